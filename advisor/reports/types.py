@@ -159,6 +159,8 @@ class Taf:
     min_temperatures: tuple[tuple[float, datetime], ...] = ()  # TN
     limits_note: str | None = None  # AMD NOT SKED AFT ..., LAST NO AMDS AFT ... as printed
     not_understood: tuple[str, ...] = ()
+    #: Change groups whose own time cannot be trusted; start and end are the widest hours they may cover.
+    unreliable: tuple[TafPeriod, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
