@@ -1,0 +1,205 @@
+"""Make ``advisor/data/places.txt`` from two build-time packages.
+
+Run ``pip install airportsdata avwx-engine`` and then ``python tools/build_places.py``. Nothing of either
+package is needed at run time. The same package versions give the same bytes: the date in the header is the
+airport list's own (``--date`` overrides it), never today's.
+
+What goes in: every airport of airportsdata's ICAO list that has an elevation (identifier, position,
+elevation, time zone, country, name), the weather-reporting stations of avwx-engine's bundled station list
+that the first list lacks (time zone taken from the nearest airport of the same country), and the runways
+of that station list. A runway without a surveyed true bearing gets one from its painted number and the
+World Magnetic Model, marked ``~``. Water, ice and snow lanes and helipads are left out.
+
+The file is plain text: a JSON header line, a JSON line of local identifiers, fixed-width records sorted
+by identifier (searched by halving), and one text line a station (name, tab, runways).
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+import sys
+from datetime import UTC, date, datetime
+from importlib.metadata import version
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+from advisor.places.geodesy import distance_nm  # noqa: E402
+from advisor.places.variation import variation_deg_east  # noqa: E402
+
+SURFACES = {
+    "asphalt": "A", "concrete": "C", "turf": "T", "dirt": "D", "gravel": "G", "sand": "S",
+    "constructed": "O", None: "-",
+}  # fmt: skip
+#: A surveyed bearing further than this from painted number + variation is not believed.
+DISAGREE_DEG = 25.0
+#: Painted numbers lag the drift of the field by decades: against 6,234 surveyed bearings the oldest edition
+#: fits best (90 % within 6.7 degrees, today's 7.8).
+PAINTED = datetime(2010, 1, 2, tzinfo=UTC)
+_END = re.compile(r"(0?[1-9]|[12]\d|3[0-6])([LCR]?)")
+
+
+def _clean(text: str) -> str:
+    return " ".join(re.sub(r"[\x00-\x1f\x7f]", " ", text).split())[:60]
+
+
+def _reciprocal(end: str) -> str | None:
+    match = _END.fullmatch(end)
+    if match is None:
+        return None
+    number = (int(match[1]) + 18 - 1) % 36 + 1
+    return f"{number:02d}" + {"L": "R", "R": "L"}.get(match[2], match[2])
+
+
+def _runways(station: dict[str, Any], variation_deg: float | None) -> tuple[str, int, int]:
+    """Packed runways of a station, how many bearings were estimated, how many refused."""
+    best: dict[str, tuple[bool, int, float, str]] = {}
+    refused = 0
+    for runway in station.get("runways") or []:
+        surface = SURFACES.get(runway["surface"])
+        end = str(runway["ident1"]).strip().upper()
+        match = _END.fullmatch(end)
+        if surface is None or match is None:
+            continue
+        end = f"{int(match[1]):02d}{match[2]}"
+        other = str(runway["ident2"] or "").strip().upper()
+        if _END.fullmatch(other) is None or len(other) == 0:
+            other = _reciprocal(end) or ""
+        elif len(other.rstrip("LCR")) == 1:
+            other = "0" + other
+        painted_deg = int(match[1]) * 10.0
+        estimate = (painted_deg + variation_deg) % 360.0 if variation_deg is not None else None
+        bearing = runway["bearing1"]
+        if bearing is not None and not 0.0 <= float(bearing) <= 360.0:
+            bearing = None
+        if bearing is not None and estimate is not None:
+            off = abs((float(bearing) - estimate + 180.0) % 360.0 - 180.0)
+            # Above 70 degrees latitude runways may be numbered by true north.
+            if off > DISAGREE_DEG and abs(station["latitude"]) < 70.0:
+                refused += 1
+                bearing = None
+        surveyed = bearing is not None
+        if bearing is None:
+            if estimate is None:
+                continue
+            bearing = estimate
+        length = int(runway["length_ft"] or 0)
+        entry = (surveyed, length, float(bearing), surface)
+        key = f"{end}/{other}"
+        if key not in best or entry[:2] > best[key][:2]:
+            best[key] = entry
+    packed = [
+        f"{name} {'' if surveyed else '~'}{round(bearing * 10) % 3600} {length} {surface}"
+        for name, (surveyed, length, bearing, surface) in sorted(best.items())
+    ]
+    return ";".join(packed), sum(not item[0] for item in best.values()), refused
+
+
+def build(made: date | None) -> tuple[bytes, dict[str, int]]:
+    """The whole file as bytes, and counts to print."""
+    import airportsdata
+
+    airports = airportsdata.load("ICAO")
+    local = airportsdata.load("LID")
+    listed = json.loads(files("avwx").joinpath("data", "files", "stations.json").read_text("utf-8"))
+    list_version = version("airportsdata")
+    made = made or datetime.strptime(list_version, "%Y%m%d").date()
+
+    rows: dict[str, tuple[str, float, float, float, str, str, bool, str]] = {}
+    for ident, a in airports.items():
+        if a["elevation"] is None or re.fullmatch(r"[A-Z0-9]{4}", ident) is None:
+            continue
+        reports = bool((listed.get(ident) or {}).get("reporting"))
+        rows[ident] = (
+            _clean(a["name"]), a["lat"], a["lon"], a["elevation"], a["tz"], a["country"], reports, "A",
+        )  # fmt: skip
+    by_country: dict[str, list[tuple[float, float, str]]] = {}
+    for row in rows.values():
+        by_country.setdefault(row[5], []).append((row[1], row[2], row[4]))
+    added = 0
+    for ident, s in listed.items():
+        if ident in rows or not s.get("reporting") or re.fullmatch(r"[A-Z0-9]{4}", ident) is None:
+            continue
+        neighbours = by_country.get(s["country"])
+        if s["elevation_ft"] is None or not neighbours:
+            continue
+        far = distance_nm(
+            s["latitude"],
+            s["longitude"],
+            np.array([n[0] for n in neighbours]),
+            np.array([n[1] for n in neighbours]),
+        )
+        zone = neighbours[int(np.argmin(far))][2]
+        rows[ident] = (
+            _clean(s["name"]),
+            s["latitude"],
+            s["longitude"],
+            s["elevation_ft"],
+            zone,
+            s["country"],
+            True,
+            "W",
+        )
+        added += 1
+
+    zones = sorted({row[4] for row in rows.values()})
+    zone_number = {zone: i for i, zone in enumerate(zones)}
+    records: list[bytes] = []
+    text = bytearray()
+    counts = {"stations": len(rows), "added weather stations": added}
+    counts |= {"runways": 0, "estimated": 0, "refused": 0}
+    for ident in sorted(rows):
+        name, lat, lon, elevation, zone, country, reports, source = rows[ident]
+        packed = ""
+        if ident in listed and listed[ident].get("runways"):
+            declination = variation_deg_east(lat, lon, elevation, PAINTED).value_deg
+            packed, estimated, refused = _runways(listed[ident], declination)
+            counts["runways"] += packed.count(";") + bool(packed)
+            counts["estimated"] += estimated
+            counts["refused"] += refused
+        records.append(
+            f"{ident}{lat:+08.4f}{lon:+09.4f}{round(elevation):+06d}{zone_number[zone]:03d}{country:2.2}"
+            f"{'r' if reports else '-'}{source}{len(text):07d}\n".encode("ascii")
+        )
+        text += f"{name}\t{packed}\n".encode()
+    if len({len(record) for record in records}) != 1:
+        raise SystemExit("records differ in width; a value does not fit its columns")
+    aliases = {
+        lid: a["icao"]
+        for lid, a in sorted(local.items())
+        if a["icao"] in rows and a["icao"] not in (lid, "K" + lid) and not {lid, "K" + lid} & rows.keys()
+    }
+    station_list = f"avwx-engine {version('avwx-engine')} station list (public domain)"
+    header = {
+        "format": 1,
+        "date": made.isoformat(),
+        "made_from": f"airportsdata {list_version}; {station_list}",
+        "note": "check the chart supplement before use",
+        "count": len(records),
+        "record_bytes": len(records[0]),
+        "zones": zones,
+    }
+    body = b"".join(records)
+    dump = lambda value: json.dumps(value, separators=(",", ":"), ensure_ascii=True).encode() + b"\n"  # noqa: E731
+    return dump(header) + dump(aliases) + body + bytes(text), counts
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="Make the packed stations and runways file.")
+    parser.add_argument("--out", type=Path, default=ROOT / "advisor" / "data" / "places.txt")
+    parser.add_argument("--date", type=date.fromisoformat, default=None, help="date written in the header")
+    options = parser.parse_args()
+    data, counts = build(options.date)
+    options.out.write_bytes(data)
+    print(f"{options.out.name}: {len(data)} bytes; " + "; ".join(f"{v} {k}" for k, v in counts.items()))
+
+
+if __name__ == "__main__":
+    main()
