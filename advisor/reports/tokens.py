@@ -1,0 +1,363 @@
+"""Grammar of single groups shared by the METAR and TAF decoders: wind, visibility, sky, weather.
+
+Every pattern is anchored at both ends and holds no nested quantifier, so a group costs time in
+proportion to its length. Nothing here raises on any string, and a group that leaves its grammar is said
+to be not understood, never guessed. Sources: the NWS/FAA key to METAR and TAF, WMO No. 306 FM 15 and FM 51.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
+
+from advisor.reports.types import CeilingState, Sky, SkyLayer, Visibility
+from advisor.wind import CALM, MISSING, Wind, WindState
+
+# units.py holds the same constants but imports numpy, which a single decode must not wait for.
+_KT_PER = {"KT": 1.0, "MPS": 3600.0 / 1852.0, "KMH": 1000.0 / 1852.0}
+_SM_PER_M = 1.0 / 1609.344
+_MAX_TOKEN = 24  # no well-formed group of these kinds is longer
+#: Strongest wind taken at face value, kt; above it the group is taken for a misprint.
+MAX_WIND_KT = 199
+#: Stands in a list of sky groups for one that could not be read, so that no ceiling is promised past it.
+UNREADABLE_SKY = "?"
+AT_LEAST = "at_least"
+LESS_THAN = "less_than"
+#: 9999 and CAVOK: 10 km or more.
+TEN_KM_SM = 10_000 * _SM_PER_M
+CLEAR_TOKENS = frozenset({"CLR", "SKC", "NSC", "NCD"})
+
+_WIND = re.compile(r"(\d{3}|VRB|///)(P?\d{2,3}|///?)(?:G(P?\d{2,3}|///?))?(KT|MPS|KMH)", re.ASCII)
+# Anything a reader would take for an attempt at a wind group: a unit at the end, or bare digits with a G.
+_WIND_LIKE = re.compile(
+    r"(?:[A-Z0-9/.]*[0-9/](?:KTS?|MPS|KMH|MPH|KY|KR|TK|K)|(?:VRB|\d{3})[0-9/]{2,3}G[0-9/]{2,3}[A-Z]*"
+    r"|CALM[A-Z]*|VRB\d{0,3}[A-Z]{0,3}|(?:\d{3}|///)/\d{2,3}[A-Z]{1,3}|[0-9/]{2,7}G[A-Z0-9/]{1,8})",
+    re.ASCII,
+)
+_VARYING = re.compile(r"(\d{3}|///)V(\d{3}|///)", re.ASCII)
+_METRES = re.compile(r"([PM])?(\d{4})(NDV|NE|NW|SE|SW|N|E|S|W)?", re.ASCII)
+_DIRECTIONAL = re.compile(r"([PM])?(\d{4})(NE|NW|SE|SW|N|E|S|W)", re.ASCII)
+_MILES = re.compile(r"([PM])?(\d{1,3})(?:/(\d{1,2}))?SM", re.ASCII)
+_FRACTION = re.compile(r"(\d{1,2})/(\d{1,2})SM", re.ASCII)
+_KILOMETRES = re.compile(r"(\d{1,3})KM", re.ASCII)
+_VISIBILITY_LIKE = re.compile(
+    r"[A-Z0-9/]{0,6}(?:SM|KM)[A-Z0-9]{0,3}|[PM]?\d{3,5}[A-Z]{0,3}|-?\d{4}[NESW]{1,2}|\d{4}//"
+)
+_SKY = re.compile(
+    r"(FEW|SCT|BKN|OVC|///)(\d{3}|///)(CB|TCU|CU|SC|ST|AC|AS|NS|CI|CS|CC|ACC|///)?|VV(\d{3}|///)", re.ASCII
+)
+_TYPE_ONLY = re.compile(r"(?:///){1,2}(CB|TCU)")
+_SKY_LIKE = re.compile(
+    r"(?:FEW|SCT|BKN|OVC|VV|CLR|SKC|NSC|NCD|///)[A-Z0-9/]*|[A-Z]{2,3}\d{3}(?:CB|TCU)?|[A-Z0]{3}\d{2,4}[A-Z]*"
+)
+_WEATHER = re.compile(
+    r"(?:[-+]?VC|[-+])?(?:MI|PR|BC|DR|BL|SH|TS|FZ|DZ|RA|SN|SG|IC|PL|GR|GS|UP|BR|FG|FU|VA|DU|SA|HZ|PY|PO|SQ|FC|SS|DS){1,5}"
+)
+_DESCRIPTOR_ONLY = re.compile(r"(?:[-+]?VC|[-+])?(?:MI|PR|BC|DR|BL|FZ)+")
+
+
+@lru_cache(maxsize=8192)
+def parse_wind(token: str) -> Wind:
+    """Wind of one group such as ``24015G25KT``.
+
+    Parameters
+    ----------
+    token : str
+        One group, upper case, without blanks. KT, MPS and KMH are read; the last two become whole knots, nearest.
+
+    Returns
+    -------
+    Wind
+        ``MISSING`` state for slashes in place of the speed, ``NOT_UNDERSTOOD`` for a group outside the
+        grammar, without a unit, or one that contradicts itself (gust below mean, direction over 360, 000
+        with a speed, a speed without a direction, a gust of 100 kt or more over a mean below a quarter of
+        it). Never raises.
+    """
+    bad = Wind(WindState.NOT_UNDERSTOOD, raw=token[:_MAX_TOKEN])
+    match = _WIND.fullmatch(token) if len(token) <= _MAX_TOKEN else None
+    if match is None:
+        return bad
+    direction, speed_text, gust_text, unit = match.groups()
+    if speed_text[0] == "/":
+        # 270//KT and /////KT both leave nothing to reckon with; a gust alone would be nonsense.
+        return bad if gust_text and gust_text[0] != "/" else replace(MISSING, raw=token)
+    if direction == "///":
+        return bad
+    factor = _KT_PER[unit]
+    speed_kt, speed_bound = _knots(speed_text, factor)
+    gust_kt: int | None = None
+    gust_bound: str | None = None
+    gust_missing = False
+    if gust_text:
+        if gust_text[0] == "/":
+            gust_missing = True
+        else:
+            gust_kt, gust_bound = _knots(gust_text, factor)
+            if gust_kt < speed_kt or gust_kt > MAX_WIND_KT or (gust_kt >= 100 and speed_kt * 4 < gust_kt):
+                return bad
+    if speed_kt > MAX_WIND_KT:
+        return bad
+    if direction == "VRB":
+        state, from_deg = WindState.VARIABLE, None
+    else:
+        state, from_deg = WindState.STEADY, int(direction)
+        if from_deg > 360:
+            return bad
+        if from_deg == 0:
+            if speed_kt or gust_kt or speed_bound:
+                return bad
+            return replace(CALM, raw=token, gust_missing=gust_missing)
+    return Wind(
+        state,
+        from_deg_true=from_deg,
+        speed_kt=speed_kt,
+        gust_kt=gust_kt,
+        speed_bound=speed_bound,
+        gust_bound=gust_bound,
+        gust_missing=gust_missing,
+        raw=token,
+    )
+
+
+def _knots(text: str, factor: float) -> tuple[int, str | None]:
+    if text[0] == "P":
+        return int(int(text[1:]) * factor + 0.5), AT_LEAST
+    return int(int(text) * factor + 0.5), None
+
+
+def is_wind(token: str) -> bool:
+    """True when the group has the shape of a wind group, whether or not its numbers make sense."""
+    return len(token) <= _MAX_TOKEN and _WIND.fullmatch(token) is not None
+
+
+def looks_like_wind(token: str) -> bool:
+    """True when a reader would take the group for an attempt at a wind (``1508G20KT``, ``CALMKT``, ``E20011KT``)."""
+    return len(token) <= _MAX_TOKEN and _WIND_LIKE.fullmatch(token) is not None
+
+
+def is_varying(token: str) -> bool:
+    """True for the dddVddd group that may follow a wind, slashes included."""
+    return len(token) == 7 and _VARYING.fullmatch(token) is not None
+
+
+def with_varying(wind: Wind, token: str) -> Wind | None:
+    """``wind`` with the ends of dddVddd added.
+
+    ``///V///`` and a wind without numbers give the wind back unchanged; ``None`` means the group is not
+    understood (an end over 360). Never raises.
+    """
+    match = _VARYING.fullmatch(token) if len(token) == 7 else None
+    if match is None:
+        return None
+    if "/" in token or not wind.known:
+        return wind
+    first, last = int(match.group(1)), int(match.group(2))
+    if first > 360 or last > 360:
+        return None
+    return replace(wind, varying_from_deg=first or 360, varying_to_deg=last or 360, raw=f"{wind.raw} {token}")
+
+
+def parse_visibility(tokens: Sequence[str], i: int) -> tuple[Visibility, int]:
+    """Visibility starting at ``tokens[i]``.
+
+    Parameters
+    ----------
+    tokens : sequence of str
+        The groups of one report.
+    i : int
+        Where to look.
+
+    Returns
+    -------
+    (Visibility, int)
+        The least of the prevailing and any directional figures, and how many groups were used. 0 groups
+        means ``tokens[i]`` is no visibility; 1 or more with ``miles`` None means it is printed as missing or
+        cannot be read (``raw`` then holds it: slashes when missing). 10SM, P6SM, 9999 and CAVOK are
+        ``at_least``; M1/4SM is ``less_than``. Never raises.
+    """
+    if i >= len(tokens):
+        return Visibility(), 0
+    token = tokens[i]
+    following = tokens[i + 1] if i + 1 < len(tokens) else ""
+    single = _single_visibility(token)
+    if single is None:
+        return _two_part_visibility(token, following)
+    if (
+        single.miles is not None
+        and token[-1] not in "MK"
+        and following
+        and _DIRECTIONAL.fullmatch(following[:9])
+    ):
+        return _with_directional(single, tokens, i)
+    return single, 1
+
+
+def _with_directional(least: Visibility, tokens: Sequence[str], i: int) -> tuple[Visibility, int]:
+    used = 1
+    # Four sectors is more than any code form allows; the cap keeps a corrupt report from being eaten whole.
+    while used < 5 and i + used < len(tokens) and _DIRECTIONAL.fullmatch(tokens[i + used]):
+        other = _single_visibility(tokens[i + used])
+        if (
+            other is not None
+            and other.miles is not None
+            and least.miles is not None
+            and other.miles < least.miles
+        ):
+            least = other
+        used += 1
+    return replace(least, raw=" ".join(tokens[i : i + used])), used
+
+
+def _two_part_visibility(token: str, following: str) -> tuple[Visibility, int]:
+    if not (len(token) <= 3 and token.isascii() and token.isdigit()):
+        return Visibility(), 0
+    if following == "SM":  # a blank slipped in
+        single = _single_visibility(token + "SM")
+        return (Visibility(), 0) if single is None else (replace(single, raw=f"{token} SM"), 2)
+    raw = f"{token} {following}"
+    fraction = _FRACTION.fullmatch(following) if len(following) <= 7 else None
+    if fraction is not None and len(token) <= 2:
+        part = _fraction(int(fraction.group(1)), int(fraction.group(2)))
+        if part is not None:
+            return Visibility(int(token) + part, None, raw), 2
+        return Visibility(raw=raw), 2
+    if following.endswith("SM") and len(following) <= 8:
+        return Visibility(raw=raw), 2  # "1 6SM": neither 1 nor 6 can be trusted
+    return Visibility(), 0
+
+
+@lru_cache(maxsize=4096)
+def _single_visibility(token: str) -> Visibility | None:
+    if token == "CAVOK":
+        return Visibility(TEN_KM_SM, AT_LEAST, token)
+    if token in ("////", "////SM", "////NDV", "///SM", "//SM"):
+        return Visibility(raw=token)
+    if len(token) > 9:
+        return None
+    match = _METRES.fullmatch(token)
+    if match is not None:
+        sign, metres, _ = match.groups()
+        if metres == "9999":
+            return Visibility(TEN_KM_SM, AT_LEAST, token) if sign != "M" else Visibility(raw=token)
+        bound = AT_LEAST if sign == "P" else LESS_THAN if sign == "M" else None
+        return Visibility(int(metres) * _SM_PER_M, bound, token)
+    match = _MILES.fullmatch(token)
+    if match is not None:
+        sign, whole, denominator = match.groups()
+        miles: float | None = float(whole)
+        if denominator is not None:
+            miles = _fraction(int(whole), int(denominator))
+        if miles is None or miles > 200:
+            return Visibility(raw=token)
+        bound = AT_LEAST if sign == "P" or (miles == 10 and not sign) else LESS_THAN if sign == "M" else None
+        return Visibility(miles, bound, token)
+    match = _KILOMETRES.fullmatch(token)
+    if match is not None:
+        return Visibility(int(match.group(1)) * 1000 * _SM_PER_M, None, token)
+    return None
+
+
+def _fraction(numerator: int, denominator: int) -> float | None:
+    if denominator not in (2, 4, 8, 16):
+        return None
+    if 0 < numerator < denominator:
+        return numerator / denominator
+    # 11/2SM is 1 1/2 with its blank lost, not five and a half miles.
+    whole, part = divmod(numerator, 10)
+    if 0 < whole and 0 < part < denominator:
+        return whole + part / denominator
+    return None
+
+
+def looks_like_visibility(token: str) -> bool:
+    """True when a reader would take the group for an attempt at a visibility (``80000``, ``8SM18``, ``4000M``)."""
+    return len(token) <= _MAX_TOKEN and _VISIBILITY_LIKE.fullmatch(token) is not None
+
+
+@lru_cache(maxsize=8192)
+def parse_sky_group(token: str) -> SkyLayer | str | None:
+    """One sky group.
+
+    Returns
+    -------
+    SkyLayer, str or None
+        A layer; one of CLR, SKC, NSC, NCD; or ``None`` when the group is not of the sky grammar. A layer
+        whose amount is printed as slashes has cover ``"///"`` (``///CB``, ``///015``, ``//////``). Never raises.
+    """
+    if token in CLEAR_TOKENS:
+        return token
+    match = _SKY.fullmatch(token) if len(token) <= 9 else None
+    if match is None:
+        type_only = _TYPE_ONLY.fullmatch(token) if len(token) <= 9 else None
+        return None if type_only is None else SkyLayer("///", None, type_only.group(1))
+    cover, base, cloud, vertical = match.groups()
+    if vertical is not None:
+        return SkyLayer("VV", None if vertical == "///" else int(vertical) * 100)
+    return SkyLayer(
+        cover, None if base == "///" else int(base) * 100, cloud if cloud in ("CB", "TCU") else None
+    )
+
+
+def looks_like_sky(token: str) -> bool:
+    """True when a reader would take the group for an attempt at a sky group (``BKN09``, ``EW018TCU``, ``BKN``)."""
+    return len(token) <= _MAX_TOKEN and _SKY_LIKE.fullmatch(token) is not None
+
+
+def sky_from_groups(groups: Sequence[SkyLayer | str]) -> Sky:
+    """Sky of one report or forecast period.
+
+    Parameters
+    ----------
+    groups : sequence of SkyLayer or str
+        In printed order: layers, clear-sky words (CLR SKC NSC NCD CAVOK) and ``UNREADABLE_SKY`` where a group
+        could not be read.
+
+    Returns
+    -------
+    Sky
+        The ceiling is the lowest BKN, OVC or VV. It is ``unknown`` when there is no group, or when a broken,
+        overcast, vertical-visibility, unknown-amount or unreadable group without a height might lie lower
+        than every ceiling printed before it (groups are printed lowest first). ``///CB`` beside other layers
+        names a cloud, not a layer, and does not hide them. Never raises.
+    """
+    layers: list[SkyLayer] = []
+    word: str | None = None
+    ceiling: int | None = None
+    unknown = False
+    told = False
+    for group in groups:
+        if isinstance(group, str):
+            if group == UNREADABLE_SKY:
+                unknown = unknown or ceiling is None
+            else:
+                word, told = word or group, True
+            continue
+        layers.append(group)
+        cover, base = group.cover, group.base_ft_agl
+        if cover in ("FEW", "SCT"):
+            told = True
+        elif cover == "///":
+            # An amount that is not known may be a ceiling, at the printed height or anywhere.
+            if group.cloud_type is None:
+                unknown = unknown or ceiling is None or (base is not None and base < ceiling)
+        elif base is None:
+            unknown = unknown or ceiling is None
+        elif ceiling is None or base < ceiling:
+            ceiling = base
+    if unknown or (ceiling is None and not told):
+        return Sky(tuple(layers), word, CeilingState.UNKNOWN)
+    if ceiling is None:
+        return Sky(tuple(layers), word, CeilingState.NONE)
+    return Sky(tuple(layers), word, CeilingState.AT, ceiling)
+
+
+@lru_cache(maxsize=4096)
+def is_weather(token: str) -> bool:
+    """True for a present-weather group such as ``-RA``, ``+TSRA``, ``VCTS``, ``BCFG``; NSW is not one. Never raises."""
+    return (
+        len(token) <= 14
+        and _WEATHER.fullmatch(token) is not None
+        and _DESCRIPTOR_ONLY.fullmatch(token) is None
+    )
