@@ -1,0 +1,177 @@
+"""Times as people type and read them: the field's clock first, Z beside it.
+
+Every library function takes ``now``; only the command line reads the machine's clock.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from advisor.errors import TimeError
+
+_LOCAL = re.compile(r"(\d{1,2}):(\d{2})")
+_ZULU = re.compile(r"(\d{2}):?(\d{2})\s*[Zz]")
+_DAY_ZULU = re.compile(r"(\d{2})(\d{2})(\d{2})[Zz]")
+_ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})[T ](\d{2}):?(\d{2})(?::?(\d{2}))?\s*([Zz]|[+-]\d{2}:?\d{2})?")
+#: A Zulu or local time of day means the one nearest to now in the window from 12 h back to 12 h ahead.
+_HALF_DAY = timedelta(hours=12)
+_FORMS = "Write 15:00 (the field's clock), 1500Z, 251500Z or 2026-04-25T15:00Z."
+
+
+def zone(name: str) -> ZoneInfo:
+    """Time zone of an IANA name. Raises TimeError when the name is not known."""
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise TimeError(f"No time zone is called '{name[:40]}'. Write one like America/Chicago.") from error
+
+
+def from_local(day: date, clock: time, station_tz: ZoneInfo) -> datetime:
+    """Aware UTC time of a wall-clock time at the field.
+
+    Parameters
+    ----------
+    day : date
+    clock : time
+        Naive.
+    station_tz : ZoneInfo
+
+    Returns
+    -------
+    datetime, aware, UTC
+
+    Raises
+    ------
+    TimeError
+        The clocks change over that time: it happens twice, or not at all.
+    """
+    wall = datetime.combine(day, clock)
+    first, second = wall.replace(tzinfo=station_tz, fold=0), wall.replace(tzinfo=station_tz, fold=1)
+    shown = f"{wall:%H:%M} on {wall:%d %B %Y}"
+    exists = first.astimezone(UTC).astimezone(station_tz).replace(tzinfo=None) == wall
+    if not exists:
+        raise TimeError(
+            f"{shown} does not exist at the field: the clocks go forward over it. Write it in Z instead."
+        )
+    if first.utcoffset() != second.utcoffset():
+        either = " or ".join(f"{t.astimezone(UTC):%H%M}Z" for t in (first, second))
+        raise TimeError(f"{shown} happens twice at the field: the clocks go back. Write {either} instead.")
+    return first.astimezone(UTC)
+
+
+def _time(hour: int, minute: int, second: int = 0, text: str = "") -> time:
+    try:
+        return time(hour, minute, second)
+    except ValueError as error:
+        raise TimeError(f"'{text}' is not a time of day. {_FORMS}") from error
+
+
+def _check_now(now: datetime) -> datetime:
+    if now.tzinfo is None:
+        raise TimeError("The clock 'now' must carry a time zone; pass an aware UTC time.")
+    return now.astimezone(UTC)
+
+
+def parse_at(text: str, *, station_tz: ZoneInfo, now: datetime) -> datetime:
+    """A time as typed.
+
+    Parameters
+    ----------
+    text : str
+        ``15:00`` (the field's clock, on the field's date of ``now``), ``1500Z`` or ``15:00Z`` (the one within
+        twelve hours of ``now``), ``251500Z`` (day and time, nearest month), or an ISO time; an ISO time
+        without zone is the field's clock.
+    station_tz : ZoneInfo
+        The field's time zone.
+    now : datetime
+        Aware.
+
+    Returns
+    -------
+    datetime, aware, UTC
+
+    Raises
+    ------
+    TimeError
+        Not a time, or an hour that a clock change repeats or skips.
+    """
+    now = _check_now(now)
+    text = text.strip()
+    shown = "".join(c if c.isprintable() else "?" for c in text)[:30]
+    if not text.isascii():
+        raise TimeError(f"'{shown}' is not a time. {_FORMS}")
+    if match := _LOCAL.fullmatch(text):
+        clock = _time(int(match[1]), int(match[2]), text=shown)
+        return from_local(now.astimezone(station_tz).date(), clock, station_tz)
+    if match := _ZULU.fullmatch(text):
+        clock = _time(int(match[1]), int(match[2]), text=shown)
+        near = datetime.combine(now.date(), clock, tzinfo=UTC)
+        if near - now > _HALF_DAY:
+            near -= timedelta(days=1)
+        elif now - near >= _HALF_DAY:
+            near += timedelta(days=1)
+        return near
+    if match := _DAY_ZULU.fullmatch(text):
+        return _nearest_day(int(match[1]), _time(int(match[2]), int(match[3]), text=shown), now, shown)
+    if match := _ISO.fullmatch(text):
+        return _iso(match, shown, station_tz)
+    raise TimeError(f"'{shown}' is not a time. {_FORMS}")
+
+
+def _nearest_day(day: int, clock: time, now: datetime, shown: str) -> datetime:
+    found: list[datetime] = []
+    for months in (-1, 0, 1):
+        month0 = now.year * 12 + now.month - 1 + months
+        try:
+            found.append(datetime.combine(date(month0 // 12, month0 % 12 + 1, day), clock, tzinfo=UTC))
+        except ValueError:
+            continue
+    if not found:
+        raise TimeError(f"'{shown}' names no day of this month or the next. {_FORMS}")
+    return min(found, key=lambda t: abs(t - now))
+
+
+def _iso(match: re.Match[str], shown: str, station_tz: ZoneInfo) -> datetime:
+    try:
+        day = date(int(match[1]), int(match[2]), int(match[3]))
+    except ValueError as error:
+        raise TimeError(f"'{shown}' is not a date. {_FORMS}") from error
+    clock = _time(int(match[4]), int(match[5]), int(match[6] or 0), text=shown)
+    offset = match[7]
+    if offset is None:
+        return from_local(day, clock, station_tz)
+    if offset in "Zz":
+        return datetime.combine(day, clock, tzinfo=UTC)
+    hours, minutes = int(offset[1:3]), int(offset[-2:])
+    if hours > 14 or minutes > 59:
+        raise TimeError(f"'{shown}' has no such offset from UTC. {_FORMS}")
+    shift = timedelta(hours=hours, minutes=minutes)
+    return datetime.combine(day, clock, tzinfo=UTC) - (shift if offset[0] == "+" else -shift)
+
+
+def parse_now(text: str) -> datetime:
+    """The clock given on the command line (``--now``): an ISO time with Z or an offset. Raises TimeError."""
+    match = _ISO.fullmatch(text.strip()) if text.isascii() else None
+    shown = "".join(c if c.isprintable() else "?" for c in text)[:30]
+    if match is None or match[7] is None:
+        raise TimeError(f"'{shown}' is not a full time. Write it with its zone: 2026-04-25T15:00Z.")
+    return _iso(match, shown, ZoneInfo("UTC"))
+
+
+def local(when: datetime, tz: ZoneInfo) -> str:
+    """``07:15 CDT``: a time on the field's clock, with the zone's short name."""
+    there = when.astimezone(tz)
+    return f"{there:%H:%M} {there.tzname() or there.strftime('%z')}"
+
+
+def both(when: datetime, tz: ZoneInfo) -> str:
+    """A time for a page: ``07:15 CDT (1215Z)``. ``when`` must be aware. Never raises for an aware time."""
+    return f"{local(when, tz)} ({when.astimezone(UTC):%H%M}Z)"
+
+
+def both_with_day(when: datetime, tz: ZoneInfo) -> str:
+    """As :func:`both` with the field's date: ``Sat 25 Apr 07:15 CDT (251215Z)``."""
+    there = when.astimezone(tz)
+    return f"{there:%a} {there.day} {there:%b} {local(when, tz)} ({when.astimezone(UTC):%d%H%M}Z)"
