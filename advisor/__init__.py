@@ -4,9 +4,16 @@ Raw reports become conditions, conditions and geometry become cautions, cautions
 advisor describes, cautions and ranks; the instructor decides.
 """
 
-from importlib.metadata import PackageNotFoundError, version
+__version__: str
 
-try:
-    __version__ = version("practice-day-advisor")
-except PackageNotFoundError:  # running from a source tree that was never installed
-    __version__ = "0+unknown"
+
+def __getattr__(name: str) -> str:
+    # reading the installed metadata costs more than decoding a report, so it waits until someone asks
+    if name != "__version__":
+        raise AttributeError(f"module 'advisor' has no attribute {name!r}")
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("practice-day-advisor")
+    except PackageNotFoundError:  # running from a source tree that was never installed
+        return "0+unknown"

@@ -1,6 +1,7 @@
 """Where numbers come from: the one list of sources, looked up by key.
 
-Rules, limits, lessons and docstrings cite a key of ``data/sources.toml``; a test fails when a cited key is not there.
+Rules, limits, lessons and docstrings cite a key of ``data/sources.toml``; a test fails when a cited key is
+not there.
 """
 
 from __future__ import annotations
@@ -19,8 +20,8 @@ STATUSES = ("seen", "memory", "derived", "practice")
 class Source:
     """One document and the part of it that is cited.
 
-    ``status`` is ``seen`` (read in a public copy), ``memory`` (recalled, not read again), ``derived`` (worked out
-    here) or ``practice`` (common practice, nothing published). ``read`` is a month, or empty.
+    ``status`` is ``seen`` (read in a public copy), ``memory`` (recalled, not read again), ``derived`` (worked
+    out here) or ``practice`` (common practice, nothing published). ``read`` is a month, or empty.
     """
 
     key: str
@@ -64,7 +65,7 @@ def sources() -> dict[str, Source]:
         if found[key].status not in STATUSES:
             faults.append(f"{key}: status must be one of {', '.join(STATUSES)}, got {found[key].status!r}")
     if faults:
-        raise DataFileError("sources.toml has faults: " + "; ".join(faults) + ". Mend the file and try again.")
+        raise DataFileError(f"sources.toml has faults: {'; '.join(faults)}. Mend the file and try again.")
     return found
 
 

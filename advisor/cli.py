@@ -1,0 +1,170 @@
+"""The ``advisor`` command: a thin group whose commands are imported only when they are run.
+
+Exit status: 0 an answer was printed, 1 refused with a sentence (every ``AdvisorError``), 2 wrong usage, 130
+interrupted, 141 the reader of a pipe went away. A user never sees a traceback unless ``ADVISOR_DEBUG=1`` is
+set.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from importlib.util import find_spec
+
+import click
+from click.shell_completion import CompletionItem
+
+import advisor
+from advisor.errors import AdvisorError
+
+EXIT_REFUSED = 1
+EXIT_USAGE = 2
+EXIT_INTERRUPTED = 130  # 128 + SIGINT, as shells report it
+EXIT_BROKEN_PIPE = 141  # 128 + SIGPIPE
+
+#: name -> (module and attribute, one line of help). The help stands here so that ``advisor --help`` imports
+#: no command, and one command never pays for another's libraries.
+COMMANDS: dict[str, tuple[str, str]] = {
+    "day": ("advisor.commands.day:command", "Rate today's lessons at a station, hour by hour."),
+    "lesson": ("advisor.commands.lesson:command", "Print one lesson's card for an hour, with its figures."),
+    "morning": ("advisor.commands.morning:command", "Write the dispatch desk's summary for many stations."),
+    "whatif": ("advisor.commands.whatif:command", "Work out crab and bank for a wind, with no report."),
+    "why": ("advisor.commands.why:command", "Follow a rating to its rule, value, limit and source."),
+    "rules": ("advisor.commands.rules:command", "List the rules, or explain one."),
+    "decode": ("advisor.commands.decode:command", "Decode METAR, TAF or winds aloft, group by group."),
+    "school": ("advisor.commands.school:command", "Start or check the school's own file."),
+    "store": ("advisor.commands.store:command", "Show or prune the reports kept on disk."),
+    "season": ("advisor.commands.season:command", "Find the months and hours that suit each lesson."),
+}
+
+
+class LazyGroup(click.Group):
+    """A group that knows its commands by name and imports one only to run it."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names of the commands that are installed, in the order a reader wants them."""
+        return [name for name, (target, _) in COMMANDS.items() if find_spec(target.partition(":")[0])]
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import and return one command; ``None`` when there is none of that name."""
+        if cmd_name not in self.list_commands(ctx):
+            return None
+        module, _, attribute = COMMANDS[cmd_name][0].partition(":")
+        command = getattr(import_module(module), attribute)
+        if not isinstance(command, click.Command):
+            raise TypeError(f"{module}:{attribute} is not a click command")
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list of commands from the table above, importing none."""
+        rows = [(name, COMMANDS[name][1]) for name in self.list_commands(ctx)]
+        if rows:
+            with formatter.section("Commands"):
+                formatter.write_dl(rows)
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
+        """Complete command names from the table above, importing none."""
+        names = [name for name in self.list_commands(ctx) if name.startswith(incomplete)]
+        found = [CompletionItem(name, help=COMMANDS[name][1]) for name in names]
+        return [*found, *click.Command.shell_complete(self, ctx, incomplete)]
+
+
+def _print_version(ctx: click.Context, param: click.Parameter, value: bool) -> None:
+    if value and not ctx.resilient_parsing:
+        click.echo(f"advisor {advisor.__version__}")
+        ctx.exit()
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.option(
+    "--version",
+    is_flag=True,
+    expose_value=False,
+    is_eager=True,
+    callback=_print_version,
+    help="Print the version.",
+)
+def cli() -> None:
+    """Which ground-reference lessons does the day suit, and what crab and bank will be seen?
+
+    Reads METAR, TAF and winds aloft, works out the wind geometry of each lesson and rates it for the stage of
+    the person flying. It describes, cautions and ranks; the instructor decides.
+    """
+
+
+def run(args: Sequence[str] | None = None) -> int:
+    """Run the command and return its exit status; writes to stdout and stderr, never raises.
+
+    Parameters
+    ----------
+    args : sequence of str, optional
+        Arguments after the command's name; the process's own when left out.
+
+    Returns
+    -------
+    int
+        0 answered, 1 refused, 2 wrong usage, 130 interrupted, 141 broken pipe. With ``ADVISOR_DEBUG=1`` an
+        unexpected exception is let through instead.
+    """
+    try:
+        result = cli.main(args=args, prog_name="advisor", standalone_mode=False)
+        sys.stdout.flush()
+    except AdvisorError as exc:
+        return _refuse(str(exc))
+    except click.ClickException as exc:
+        exc.show()
+        return exc.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Interrupted.", err=True)
+        return EXIT_INTERRUPTED
+    except SystemExit as exc:
+        # click ends a broken pipe with its own exit; the cause tells it from a command's exit
+        return EXIT_BROKEN_PIPE if _is_broken_pipe(exc.__context__) else _exit_code(exc)
+    except Exception as exc:
+        if _is_broken_pipe(exc):
+            return EXIT_BROKEN_PIPE
+        if os.environ.get("ADVISOR_DEBUG") == "1":
+            raise
+        return _refuse(_apology(exc))
+    return result if isinstance(result, int) else 0
+
+
+def main() -> None:
+    """Entry point of the ``advisor`` script."""
+    for stream in (sys.stdin, sys.stdout):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:  # a damaged byte or a terminal without a degree sign is no reason to fail
+            reconfigure(errors="replace")
+    status = run()
+    if status == EXIT_BROKEN_PIPE:
+        # what is still buffered would raise once more when the interpreter closes the stream
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    sys.exit(status)
+
+
+def _refuse(sentence: str) -> int:
+    # a message may quote a report, and a report may carry terminal control characters
+    shown = "".join(c if c.isprintable() or c == "\n" else "?" for c in sentence)
+    click.echo(f"advisor: {shown}", err=True)
+    return EXIT_REFUSED
+
+
+def _apology(exc: Exception) -> str:
+    what = " ".join(f"{type(exc).__name__}: {exc}".split())[:200]
+    return (
+        f"sorry, this is a fault of the program, not of what you typed ({what}). Please report it to the"
+        " maintainers with the command and the reports used; ADVISOR_DEBUG=1 shows where it happened."
+    )
+
+
+def _is_broken_pipe(exc: BaseException | None) -> bool:
+    return isinstance(exc, OSError) and exc.errno == errno.EPIPE
+
+
+def _exit_code(exc: SystemExit) -> int:
+    if exc.code is None:
+        return 0
+    return exc.code if isinstance(exc.code, int) else _refuse(str(exc.code))

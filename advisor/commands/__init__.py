@@ -1,0 +1,1 @@
+"""One module a command; each exposes a click command named ``command``."""
