@@ -1,0 +1,487 @@
+"""TAF text to typed periods: change groups, their times and their elements.
+
+Civil, military and ICAO forms: validity as 0918/1018, 160624 or 0909; FM, BECMG, TEMPO, INTER, PROB.
+Every token is understood or listed. A change group whose time is damaged is never placed by guessing: it
+goes to ``Taf.unreliable`` with the widest hours it may cover, and ``Taf.not_understood`` says from when.
+After AMD, LAST, NO, RMK and the like nothing is forecast until the next change word, so the hours in such
+notes are never read as a wind. Sources: the NWS/FAA key to METAR and TAF, WMO No. 306 FM 51.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+
+from advisor.errors import DecodeError
+from advisor.reports.decode_taf_groups import Elements, read_elements
+from advisor.reports.decode_taf_times import latest, near, next_clock
+from advisor.reports.types import Sky, Taf, TafPeriod, Visibility
+from advisor.wind import MISSING
+
+_STATION = re.compile(r"[A-Z][A-Z0-9]{3}", re.ASCII)
+_NOT_A_STATION = frozenset({"PROB", "BECM", "TEMP", "INTE", "METAR", "SPEC", "AUTO", "CNLD"})
+_STAMP = re.compile(r"\d{6}Z?", re.ASCII)
+_PERIOD = re.compile(r"(\d{2})(\d{2})/(\d{2})(\d{2})", re.ASCII)
+_DAY_HOURS = re.compile(r"(\d{2})(\d{2})(\d{2})", re.ASCII)
+_HOURS = re.compile(r"(\d{2})(\d{2})", re.ASCII)
+_FROM = re.compile(r"FM(?:(\d{2}))?(\d{2})(\d{2})Z?", re.ASCII)
+_PROBABILITY = re.compile(r"PROB([1-9]0)", re.ASCII)
+_REVISION = re.compile(r"(AA|CC|RR)[A-Z]")
+_TEMPERATURE_LIST = re.compile(r"M?\d{2}", re.ASCII)
+_PRESSURE_LIST = re.compile(r"\d{4}", re.ASCII)
+_CHANGE_WORDS = {"TEMPO": "TEMPO", "INTER": "TEMPO", "BECMG": "BECMG"}
+# Words that open a note; what follows is shown, never forecast.
+_NOTE_WORDS = frozenset(
+    ("RMK", "AMD", "AMDS", "LAST", "NO", "NEXT", "NXT", "LTD", "LIMITED", "FCST", "AUTOMATED", "COR")
+)
+_CONTROL = dict.fromkeys((*range(32), 127), " ")
+_LONGEST = timedelta(hours=48)
+_ISSUE_BEFORE = timedelta(hours=30)
+_ISSUE_AFTER = timedelta(hours=48)
+
+
+@dataclass(slots=True)
+class _Group:
+    """One change group while it is being cut out of the text."""
+
+    change: str
+    start: datetime | None
+    end: datetime | None = None
+    probability: int | None = None
+    raw: list[str] = field(default_factory=list)
+    tokens: list[str] = field(default_factory=list)
+    bad: list[str] = field(default_factory=list)  # tokens of a damaged time or probability
+
+    @property
+    def steers(self) -> bool:
+        return self.change in ("BASE", "FM")
+
+
+@dataclass(slots=True)
+class _Header:
+    station: str
+    issued_at: datetime
+    valid_from: datetime
+    valid_to: datetime
+    old_style: bool  # hours without a day in the change groups
+    amended: bool
+    corrected: bool
+    next_token: int
+    missing: bool = False  # NIL, or CNL without a validity
+
+
+def decode_taf(text: str, now: datetime) -> Taf:
+    """Decode one terminal aerodrome forecast.
+
+    Parameters
+    ----------
+    text : str
+        One forecast, with or without the word TAF, line breaks and a closing ``=``.
+    now : datetime
+        Aware. Month and year are the latest that put the issue time not more than 72 hours after it.
+
+    Returns
+    -------
+    Taf
+        Periods in printed order. A second forecast in the same text is not decoded but listed.
+
+    Raises
+    ------
+    DecodeError
+        The text is no forecast: no station, no issue time or period that can be read, or hours that
+        contradict each other. Nothing else is raised, whatever the text.
+    """
+    if now.tzinfo is None:
+        raise DecodeError("The time to read the forecast by has no time zone; give it in UTC.", text)
+    body, _, tail = text.partition("=")
+    tokens = body.upper().translate(_CONTROL).split()
+    leftover = [word for word in tail.translate(_CONTROL).split() if word != "NNNN"]
+    head = _read_header(tokens, text, now)
+    taf = Taf(
+        station=head.station,
+        issued_at=head.issued_at,
+        valid_from=head.valid_from,
+        valid_to=head.valid_to,
+        raw=text.strip(),
+        amended=head.amended,
+        corrected=head.corrected,
+    )
+    listed = [" ".join(leftover)] if leftover else []
+    rest = tokens[head.next_token :]
+    first = rest[0] if rest else ""
+    if head.missing or first in ("NIL", "CNL"):
+        gone = tokens[head.next_token - 1] if head.missing else first
+        after = rest if head.missing else rest[1:]
+        return replace(
+            taf,
+            nil=gone == "NIL",
+            cancelled=gone == "CNL",
+            limits_note=" ".join(after) or None,
+            not_understood=tuple(listed),
+        )
+    groups, notes, second = _cut(rest, head)
+    if second:
+        listed.append(" ".join(second))
+    if any("FCST NOT AVBL" in note for note in notes) and len(groups) == 1 and not groups[0].tokens:
+        return replace(taf, nil=True, limits_note="; ".join(notes), not_understood=tuple(listed))
+    return _assemble(taf, groups, notes, listed)
+
+
+def _read_header(tokens: Sequence[str], text: str, now: datetime) -> _Header:
+    i, amended, corrected = _skip_to_station(tokens)
+    station = tokens[i] if i < len(tokens) else ""
+    if not _STATION.fullmatch(station) or station in _NOT_A_STATION:
+        raise DecodeError(
+            "This is not a forecast: no four-letter station follows the word TAF. Check the text.",
+            text,
+            station[:24],
+        )
+    i += 1
+    issued: datetime | None = None
+    stamped = False
+    while i < len(tokens):
+        token = tokens[i]
+        if token in ("TAF", "AMD", "COR") or _REVISION.fullmatch(token):
+            amended = amended or token == "AMD" or token[:2] == "AA"
+            corrected = corrected or token == "COR" or token[:2] == "CC"
+        elif not stamped and _STAMP.fullmatch(token) and (token[-1] == "Z" or _starts_period(tokens, i + 1)):
+            issued = latest(int(token[:2]), int(token[2:4]), int(token[4:6]), now)
+            stamped = True
+            if issued is None:
+                raise DecodeError(
+                    f"The issue time {token} of the forecast for {station} is no time. Fetch it again.",
+                    text,
+                    token,
+                )
+        else:
+            break
+        i += 1
+    word = tokens[i] if i < len(tokens) else ""
+    if word in ("NIL", "CNL"):
+        at = issued or now
+        return _Header(station, at, at, at, False, amended, corrected, i + 1, missing=True)
+    validity = _validity(word, issued, now)
+    if validity is None and issued is not None:
+        issued, validity = _earlier_month(word, issued)
+    if validity is None:
+        raise DecodeError(
+            f"The forecast for {station} has no period of validity that can be read"
+            f"{f' (found {word[:24]})' if word else ''}. Fetch it again.",
+            text,
+            word[:24],
+        )
+    start, end, old_style = validity
+    # Without an issue time the forecast is taken to be as old as its first hour.
+    at = issued or min(start, now)
+    return _Header(station, at, start, end, old_style, amended, corrected, i + 1)
+
+
+def _skip_to_station(tokens: Sequence[str]) -> tuple[int, bool, bool]:
+    i = 0
+    opening = tokens[:12]
+    if "TAF" in opening:
+        i = opening.index("TAF")
+        following = tokens[i + 1] if i + 1 < len(tokens) else ""
+        if i and following[:1].isdigit() and _STATION.fullmatch(tokens[i - 1]):
+            i -= 1  # "KNSE TAF 260909": the station comes first
+    amended = corrected = False
+    while i < len(tokens) and tokens[i] in ("TAF", "AMD", "COR", "RTD"):
+        amended = amended or tokens[i] == "AMD"
+        corrected = corrected or tokens[i] == "COR"
+        i += 1
+    return i, amended, corrected
+
+
+def _starts_period(tokens: Sequence[str], i: int) -> bool:
+    return i < len(tokens) and _PERIOD.fullmatch(tokens[i]) is not None
+
+
+def _validity(word: str, issued: datetime | None, now: datetime) -> tuple[datetime, datetime, bool] | None:
+    start: datetime | None
+    end: datetime | None
+    old_style = True
+    if (match := _PERIOD.fullmatch(word)) is not None:
+        old_style = False
+        day, hour, end_day, end_hour = map(int, match.groups())
+        start = near(day, hour, 0, issued) if issued else latest(day, hour, 0, now)
+        end = near(end_day, end_hour, 0, start) if start else None
+    elif (match := _DAY_HOURS.fullmatch(word)) is not None:
+        day, hour, end_hour = map(int, match.groups())
+        start = near(day, hour, 0, issued) if issued else latest(day, hour, 0, now)
+        end = _later_clock(end_hour, start) if start else None
+    elif (match := _HOURS.fullmatch(word)) is not None:
+        hour, end_hour = map(int, match.groups())
+        # No day at all: the first such hour after the issue, allowing for a forecast sent a little late.
+        start = next_clock(hour, 0, (issued or now) - timedelta(hours=6 if issued else 18))
+        end = _later_clock(end_hour, start) if start else None
+    else:
+        return None
+    if start is None or end is None or not start < end <= start + _LONGEST:
+        return None
+    if issued is not None and not issued - _ISSUE_BEFORE <= start <= issued + _ISSUE_AFTER:
+        return None
+    return start, end, old_style
+
+
+def _earlier_month(
+    word: str, issued: datetime
+) -> tuple[datetime | None, tuple[datetime, datetime, bool] | None]:
+    """An old forecast read with no date beside it: the latest month in which its days follow each other.
+
+    2923/0124 fits the end of February in a leap year only, so eight years are tried.
+    """
+    match = _PERIOD.fullmatch(word)
+    if match is None or int(match.group(3)) >= int(match.group(1)):
+        return issued, None
+    day, hour, minute = issued.day, issued.hour, issued.minute
+    at: datetime | None = issued
+    for _ in range(96):
+        at = latest(day, hour, minute, at - timedelta(days=5)) if at else None
+        if at is None:
+            break
+        if (validity := _validity(word, at, at)) is not None:
+            return at, validity
+    return issued, None
+
+
+def _later_clock(hour: int, start: datetime) -> datetime | None:
+    """First full hour after ``start``; the same hour means a day later."""
+    return next_clock(hour, 0, start + timedelta(minutes=1))
+
+
+def _cut(tokens: Sequence[str], head: _Header) -> tuple[list[_Group], list[str], Sequence[str]]:
+    """Change groups, notes, and the start of a second forecast when there is one."""
+    groups = [_Group("BASE", head.valid_from)]
+    notes: list[list[str]] = []
+    in_note = False
+    i, n = 0, len(tokens)
+    while i < n:
+        token = tokens[i]
+        # Short of the change words below nothing begins with these letters.
+        change = token[:5] if token[:5] in _CHANGE_WORDS else token[:4] if token[:4] == "PROB" else ""
+        if not change and token[:2] == "FM" and (len(token) > 2 or _is_digits(tokens, i + 1)):
+            change = "FM"
+        if change:
+            group, used = _open(tokens, i, change, head, groups)
+            groups.append(group)
+            in_note = False
+            i += used
+            continue
+        if token == "TAF" or (token == head.station and i + 1 < n and _STAMP.fullmatch(tokens[i + 1])):
+            return groups, [" ".join(note) for note in notes], tokens[i:]
+        if in_note:
+            notes[-1].append(token)
+        elif token in _NOTE_WORDS or token.startswith(("RMK", "LAST")):
+            in_note = True
+            notes.append([token])
+        elif _PERIOD.fullmatch(token):
+            # Hours with no readable change word before them: a change of unknown kind.
+            groups.append(_Group("BECMG", None, None, None, [token], [], [token]))
+        elif token in ("T", "Q") and (used := _number_list(tokens, i)) > 1:
+            groups[-1].raw.extend(tokens[i : i + used])
+            i += used
+            continue
+        else:
+            groups[-1].raw.append(token)
+            groups[-1].tokens.append(token)
+        i += 1
+    return groups, [" ".join(note) for note in notes], ()
+
+
+def _is_digits(tokens: Sequence[str], i: int) -> bool:
+    return i < len(tokens) and tokens[i][:4].isdigit()
+
+
+def _number_list(tokens: Sequence[str], i: int) -> int:
+    """Length of an Australian ``T 15 18 21`` or ``Q 1013 1012`` list, its letter included."""
+    pattern = _TEMPERATURE_LIST if tokens[i] == "T" else _PRESSURE_LIST
+    used = 1
+    while i + used < len(tokens) and used < 9 and pattern.fullmatch(tokens[i + used]):
+        used += 1
+    return used
+
+
+def _open(
+    tokens: Sequence[str], i: int, word: str, head: _Header, groups: Sequence[_Group]
+) -> tuple[_Group, int]:
+    """The change group that begins at ``tokens[i]`` and how many tokens its head takes."""
+    token = tokens[i]
+    if word == "FM":
+        used = 1
+        stamp = token
+        if token == "FM":
+            stamp, used = token + tokens[i + 1], 2
+        start = _from_time(stamp, head, groups)
+        raw = list(tokens[i : i + used])
+        return _Group("FM", start, raw=raw, bad=[] if start else [*raw]), used
+    probability: int | None = None
+    bad: list[str] = []
+    used = 1
+    kind = "PROB"
+    rest = token[len(word) :]
+    if word == "PROB":
+        match = _PROBABILITY.fullmatch(token)
+        rest = ""
+        if match is None:
+            bad.append(token)
+        else:
+            probability = int(match.group(1))
+        following = tokens[i + 1] if i + 1 < len(tokens) else ""
+        if following[:5] in ("TEMPO", "INTER"):
+            kind, rest, used = "TEMPO", following[5:], 2
+    else:
+        kind = _CHANGE_WORDS[word]
+    start = end = None
+    if not rest and i + used < len(tokens):
+        rest = tokens[i + used]
+        used += 1
+        start, end = _period(rest, head, groups)
+        if start is None and not rest[:4].isdigit():
+            used -= 1  # no time printed at all
+            rest = ""
+    else:
+        start, end = _period(rest, head, groups)
+    if start is None and rest:
+        bad.append(rest)
+    return _Group(kind, start, end, probability, list(tokens[i : i + used]), [], bad), used
+
+
+def _from_time(stamp: str, head: _Header, groups: Sequence[_Group]) -> datetime | None:
+    match = _FROM.fullmatch(stamp)
+    if match is None:
+        return None
+    day, hour, minute = match.groups()
+    if day is not None:
+        start = near(int(day), int(hour), int(minute), head.valid_from)
+    elif head.old_style:
+        start = next_clock(int(hour), int(minute), _clock_anchor(head, groups))
+    else:
+        return None  # FM1200 among day-and-hour times has lost two digits
+    return start if start is not None and head.valid_from <= start <= head.valid_to else None
+
+
+def _period(word: str, head: _Header, groups: Sequence[_Group]) -> tuple[datetime | None, datetime | None]:
+    """Start and end of DDHH/DDHH, or of HHHH in an old-style forecast; both None when damaged."""
+    start: datetime | None
+    end: datetime | None
+    if (match := _PERIOD.fullmatch(word)) is not None:
+        day, hour, end_day, end_hour = map(int, match.groups())
+        start = near(day, hour, 0, head.valid_from)
+        end = near(end_day, end_hour, 0, start) if start else None
+    elif head.old_style and (match := _HOURS.fullmatch(word)) is not None:
+        hour, end_hour = map(int, match.groups())
+        start = next_clock(hour, 0, _clock_anchor(head, groups))
+        end = _later_clock(end_hour, start) if start else None
+    else:
+        return None, None
+    if start is None or end is None or not start < end <= start + _LONGEST:
+        return None, None
+    if start >= head.valid_to or end <= head.valid_from:
+        return None, None
+    return start, end
+
+
+def _clock_anchor(head: _Header, groups: Sequence[_Group]) -> datetime:
+    """Hours without a day count from the start; past 24 hours of validity, from the group before."""
+    if head.valid_to - head.valid_from <= timedelta(hours=24):
+        return head.valid_from
+    return max((group.start for group in groups if group.start is not None), default=head.valid_from)
+
+
+def _assemble(taf: Taf, groups: list[_Group], notes: Sequence[str], listed: list[str]) -> Taf:
+    _distrust_disorder(groups)
+    ends = _next_from(groups, taf.valid_to)
+    periods: list[TafPeriod] = []
+    unreliable: list[TafPeriod] = []
+    hottest: list[tuple[float, datetime]] = []
+    coldest: list[tuple[float, datetime]] = []
+    parent = reached = taf.valid_from
+    for group, until in zip(groups, ends, strict=True):
+        elements = read_elements(group.tokens)
+        for which, degrees, day, hour in elements.temperatures:
+            at = near(day, hour, 0, taf.valid_from)
+            if at is None:
+                elements.not_understood.append(f"T{which}")
+            else:
+                (hottest if which == "X" else coldest).append((degrees, at))
+        elements.not_understood[:0] = group.bad
+        if group.start is None:
+            # Groups are printed in order of time; TEMPO and PROB only within their FM.
+            since = reached if group.change in ("FM", "BECMG") else parent
+            unreliable.append(_period_of(group, elements, since, until))
+            listed.append(
+                f"{' '.join(group.raw)} (time not understood: "
+                f"this forecast is unreliable from {since:%d%H%MZ} to {until:%d%H%MZ})"
+            )
+            continue
+        if group.steers:
+            parent = reached = group.start
+        elif group.change == "BECMG":
+            reached = max(reached, min(group.start, until))
+        end = until if group.steers or group.end is None else group.end
+        periods.append(_period_of(group, elements, group.start, end))
+    return replace(
+        taf,
+        periods=tuple(periods),
+        max_temperatures=tuple(hottest),
+        min_temperatures=tuple(coldest),
+        limits_note="; ".join(note for note in notes if note) or None,
+        not_understood=tuple(listed),
+        unreliable=tuple(unreliable),
+    )
+
+
+def _distrust_disorder(groups: list[_Group]) -> None:
+    """FM groups run forward. Where one steps back, it or the one before is misprinted: neither is placed."""
+    previous: _Group | None = None
+    for group in groups:
+        if group.change != "FM" or group.start is None:
+            continue
+        if previous is not None and previous.start is not None and group.start <= previous.start:
+            for doubtful in (previous, group):
+                doubtful.bad.append(doubtful.raw[0])
+            previous.start = group.start = None
+            previous = None
+        else:
+            previous = group
+
+
+def _next_from(groups: Iterable[_Group], valid_to: datetime) -> list[datetime]:
+    """For each group the start of the next FM that can be trusted, or the end of the forecast."""
+    until = valid_to
+    ends: list[datetime] = []
+    for group in reversed(list(groups)):
+        ends.append(until)
+        if group.change == "FM" and group.start is not None:
+            until = group.start
+    ends.reverse()
+    return ends
+
+
+def _period_of(group: _Group, elements: Elements, start: datetime, end: datetime) -> TafPeriod:
+    wind, visibility, sky, weather = elements.wind, elements.visibility, elements.sky, elements.weather
+    if group.steers:
+        # BASE and FM state every element: what they leave out is missing, not carried over.
+        wind = MISSING if wind is None else wind
+        visibility = Visibility() if visibility is None else visibility
+        sky = Sky() if sky is None else sky
+        weather = () if weather is None else weather
+    return TafPeriod(
+        change=group.change,
+        start=start,
+        end=end,
+        raw=" ".join(group.raw),
+        probability=group.probability,
+        wind=wind,
+        visibility=visibility,
+        sky=sky,
+        weather=weather,
+        no_significant_weather=elements.no_significant_weather,
+        wind_shear=elements.wind_shear,
+        altimeter_inhg=elements.altimeter_inhg,
+        icing=tuple(elements.icing),
+        turbulence=tuple(elements.turbulence),
+        not_understood=tuple(elements.not_understood),
+    )
