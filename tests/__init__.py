@@ -1,0 +1,1 @@
+"""The tests; see DEVELOPERS.md for how they are sorted."""

@@ -1,0 +1,1 @@
+"""Bulk checks run by name: ``python -m tests.bulk.NAME --count N``."""

@@ -1,0 +1,1 @@
+"""Small commands that keep test data honest."""
