@@ -38,6 +38,8 @@ _NOTE_WORDS = frozenset(
 )
 _CONTROL = dict.fromkeys((*range(32), 127), " ")
 _LONGEST = timedelta(hours=48)
+#: Real forecasts have under twenty; the cap keeps the time for any text in proportion to its length.
+_MOST_GROUPS = 100
 _ISSUE_BEFORE = timedelta(hours=30)
 _ISSUE_AFTER = timedelta(hours=48)
 
@@ -122,6 +124,12 @@ def decode_taf(text: str, now: datetime) -> Taf:
             not_understood=tuple(listed),
         )
     groups, notes, second = _cut(rest, head)
+    if len(groups) > _MOST_GROUPS:
+        raise DecodeError(
+            f"The forecast for {head.station} has more than {_MOST_GROUPS} change groups, so it is no forecast. "
+            "Fetch it again.",
+            text,
+        )
     if second:
         listed.append(" ".join(second))
     if any("FCST NOT AVBL" in note for note in notes) and len(groups) == 1 and not groups[0].tokens:
