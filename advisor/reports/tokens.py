@@ -65,15 +65,15 @@ def parse_wind(token: str) -> Wind:
     Parameters
     ----------
     token : str
-        One group, upper case, without blanks. KT, MPS and KMH are read; the last two become whole knots, nearest.
+        One group, upper case, without blanks, in KT, MPS or KMH; the last two become whole knots, nearest.
 
     Returns
     -------
     Wind
-        ``MISSING`` state for slashes in place of the speed, ``NOT_UNDERSTOOD`` for a group outside the
-        grammar, without a unit, or one that contradicts itself (gust below mean, direction over 360, 000
-        with a speed, a speed without a direction, a gust of 100 kt or more over a mean below a quarter of
-        it). Never raises.
+        ``MISSING`` state for slashes in place of the speed or the direction (``raw`` keeps what is printed),
+        ``NOT_UNDERSTOOD`` for a group outside the grammar, without a unit, or one that contradicts itself
+        (gust below mean, direction over 360, 000 with a speed, a gust of 100 kt or more over a mean below
+        a quarter of it). Never raises.
     """
     bad = Wind(WindState.NOT_UNDERSTOOD, raw=token[:_MAX_TOKEN])
     match = _WIND.fullmatch(token) if len(token) <= _MAX_TOKEN else None
@@ -84,7 +84,7 @@ def parse_wind(token: str) -> Wind:
         # 270//KT and /////KT both leave nothing to reckon with; a gust alone would be nonsense.
         return bad if gust_text and gust_text[0] != "/" else replace(MISSING, raw=token)
     if direction == "///":
-        return bad
+        return replace(MISSING, raw=token)
     factor = _KT_PER[unit]
     speed_kt, speed_bound = _knots(speed_text, factor)
     gust_kt: int | None = None
@@ -133,7 +133,7 @@ def is_wind(token: str) -> bool:
 
 
 def looks_like_wind(token: str) -> bool:
-    """True when a reader would take the group for an attempt at a wind (``1508G20KT``, ``CALMKT``, ``E20011KT``)."""
+    """True when a reader would take the group for an attempt at a wind (``1508G20KT``, ``E20011KT``)."""
     return len(token) <= _MAX_TOKEN and _WIND_LIKE.fullmatch(token) is not None
 
 
@@ -266,13 +266,13 @@ def _fraction(numerator: int, denominator: int) -> float | None:
         return numerator / denominator
     # 11/2SM is 1 1/2 with its blank lost, not five and a half miles.
     whole, part = divmod(numerator, 10)
-    if 0 < whole and 0 < part < denominator:
+    if whole > 0 and 0 < part < denominator:
         return whole + part / denominator
     return None
 
 
 def looks_like_visibility(token: str) -> bool:
-    """True when a reader would take the group for an attempt at a visibility (``80000``, ``8SM18``, ``4000M``)."""
+    """True when a reader would take the group for an attempt at a visibility (``80000``, ``8SM18``)."""
     return len(token) <= _MAX_TOKEN and _VISIBILITY_LIKE.fullmatch(token) is not None
 
 
@@ -284,7 +284,8 @@ def parse_sky_group(token: str) -> SkyLayer | str | None:
     -------
     SkyLayer, str or None
         A layer; one of CLR, SKC, NSC, NCD; or ``None`` when the group is not of the sky grammar. A layer
-        whose amount is printed as slashes has cover ``"///"`` (``///CB``, ``///015``, ``//////``). Never raises.
+        whose amount is printed as slashes has cover ``"///"`` (``///CB``, ``///015``,
+        ``//////``). Never raises.
     """
     if token in CLEAR_TOKENS:
         return token
@@ -301,7 +302,7 @@ def parse_sky_group(token: str) -> SkyLayer | str | None:
 
 
 def looks_like_sky(token: str) -> bool:
-    """True when a reader would take the group for an attempt at a sky group (``BKN09``, ``EW018TCU``, ``BKN``)."""
+    """True when a reader would take the group for an attempt at a sky group (``BKN09``, ``BKN``)."""
     return len(token) <= _MAX_TOKEN and _SKY_LIKE.fullmatch(token) is not None
 
 
@@ -355,7 +356,7 @@ def sky_from_groups(groups: Sequence[SkyLayer | str]) -> Sky:
 
 @lru_cache(maxsize=4096)
 def is_weather(token: str) -> bool:
-    """True for a present-weather group such as ``-RA``, ``+TSRA``, ``VCTS``, ``BCFG``; NSW is not one. Never raises."""
+    """True for a present-weather group such as ``-RA``, ``VCTS``, ``BCFG``; NSW is not one."""
     return (
         len(token) <= 14
         and _WEATHER.fullmatch(token) is not None
