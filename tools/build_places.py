@@ -50,12 +50,9 @@ def _clean(text: str) -> str:
     return " ".join(re.sub(r"[\x00-\x1f\x7f]", " ", text).split())[:60]
 
 
-def _reciprocal(end: str) -> str | None:
-    match = _END.fullmatch(end)
-    if match is None:
-        return None
-    number = (int(match[1]) + 18 - 1) % 36 + 1
-    return f"{number:02d}" + {"L": "R", "R": "L"}.get(match[2], match[2])
+def _reciprocal(end: str) -> str:
+    number = (int(end[:2]) + 18 - 1) % 36 + 1
+    return f"{number:02d}" + {"L": "R", "R": "L"}.get(end[2:], end[2:])
 
 
 def _runways(station: dict[str, Any], variation_deg: float | None) -> tuple[str, int, int]:
@@ -70,10 +67,11 @@ def _runways(station: dict[str, Any], variation_deg: float | None) -> tuple[str,
             continue
         end = f"{int(match[1]):02d}{match[2]}"
         other = str(runway["ident2"] or "").strip().upper()
-        if _END.fullmatch(other) is None or len(other) == 0:
-            other = _reciprocal(end) or ""
-        elif len(other.rstrip("LCR")) == 1:
-            other = "0" + other
+        opposite = _END.fullmatch(other)
+        if opposite is None or (int(opposite[1]) - int(match[1])) % 36 != 18:
+            other = _reciprocal(end)
+        else:
+            other = f"{int(opposite[1]):02d}{opposite[2]}"
         painted_deg = int(match[1]) * 10.0
         estimate = (painted_deg + variation_deg) % 360.0 if variation_deg is not None else None
         bearing = runway["bearing1"]
