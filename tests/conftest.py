@@ -20,14 +20,14 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         "--reports",
         metavar="DIR",
         default=None,
-        help=f"folder of real reports in the sample's format (also {REPORTS_VARIABLE}); without it, tests that"
-        " need one are skipped",
+        help=f"folder of real reports in the sample's format (also {REPORTS_VARIABLE}); without it, tests"
+        " that need one are skipped",
     )
 
 
 @pytest.fixture(scope="session")
 def reports_dir(request: pytest.FixtureRequest) -> Path:
-    """Folder of real reports given by ``--reports DIR`` or ADVISOR_REPORTS_DIR; skips when neither is given."""
+    """Folder of real reports given by ``--reports DIR`` or ADVISOR_REPORTS_DIR; skips without one."""
     given = request.config.getoption("--reports") or os.environ.get(REPORTS_VARIABLE)
     if not given:
         pytest.skip(f"no real reports given: pass --reports DIR or set {REPORTS_VARIABLE}")

@@ -9,6 +9,7 @@ import pytest
 from pytest_socket import SocketConnectBlockedError
 
 
+@pytest.mark.filterwarnings("ignore:A test tried to use socket")
 def test_an_outside_address_is_blocked():
     # 192.0.2.0/24 is set aside for documents (RFC 5737): nothing listens there even if the guard is broken
     with socket.socket() as sock, pytest.raises(SocketConnectBlockedError):

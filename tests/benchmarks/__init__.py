@@ -1,1 +1,1 @@
-"""Benchmarks run by name: ``python -m tests.benchmarks.NAME``; each prints ratios against a baseline of the same run."""
+"""Benchmarks run by name, ``python -m tests.benchmarks.NAME``; each prints ratios within one run."""
