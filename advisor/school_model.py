@@ -135,6 +135,7 @@ class RunwayModel(_Bearing):
     name: Annotated[str, AfterValidator(_runway_name)]
     length_ft: Annotated[int, Field(ge=300, le=25000)]
     surface: Name = "not known"
+    bearing_estimated: bool = False
     closed: bool = False
     right_pattern: list[str] = []
 

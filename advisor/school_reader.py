@@ -162,6 +162,7 @@ class _Reader:
                 surface=item.surface,
                 closed=item.closed,
                 pattern_side="right" if name in item.right_pattern else "left",
+                bearing_estimated=item.bearing_estimated,
             )
             for i, name in enumerate(item.name.split("/"))
         ]

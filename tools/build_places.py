@@ -174,7 +174,7 @@ def build(made: date | None) -> tuple[bytes, dict[str, int]]:
         for lid, a in sorted(local.items())
         if a["icao"] in rows and a["icao"] not in (lid, "K" + lid) and not {lid, "K" + lid} & rows.keys()
     }
-    station_list = f"avwx-engine {version('avwx-engine')} station list (public domain)"
+    station_list = f"avwx-engine {version('avwx-engine')}'s public-domain station list"
     header = {
         "format": 1,
         "date": made.isoformat(),
