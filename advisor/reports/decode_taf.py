@@ -16,19 +16,13 @@ from datetime import datetime, timedelta
 
 from advisor.errors import DecodeError
 from advisor.reports.decode_taf_groups import Elements, read_elements
-from advisor.reports.decode_taf_times import latest, near, next_clock
+from advisor.reports.decode_taf_header import HOURS, LONGEST, PERIOD, STAMP, Header, later_clock, read_header
+from advisor.reports.decode_taf_times import near, next_clock
 from advisor.reports.types import Sky, Taf, TafPeriod, Visibility
 from advisor.wind import MISSING
 
-_STATION = re.compile(r"[A-Z][A-Z0-9]{3}", re.ASCII)
-_NOT_A_STATION = frozenset({"PROB", "BECM", "TEMP", "INTE", "METAR", "SPEC", "AUTO", "CNLD"})
-_STAMP = re.compile(r"\d{6}Z?", re.ASCII)
-_PERIOD = re.compile(r"(\d{2})(\d{2})/(\d{2})(\d{2})", re.ASCII)
-_DAY_HOURS = re.compile(r"(\d{2})(\d{2})(\d{2})", re.ASCII)
-_HOURS = re.compile(r"(\d{2})(\d{2})", re.ASCII)
 _FROM = re.compile(r"FM(?:(\d{2}))?(\d{2})(\d{2})Z?", re.ASCII)
 _PROBABILITY = re.compile(r"PROB([1-9]0)", re.ASCII)
-_REVISION = re.compile(r"(AA|CC|RR)[A-Z]")
 _TEMPERATURE_LIST = re.compile(r"M?\d{2}", re.ASCII)
 _PRESSURE_LIST = re.compile(r"\d{4}", re.ASCII)
 _CHANGE_WORDS = {"TEMPO": "TEMPO", "INTER": "TEMPO", "BECMG": "BECMG"}
@@ -37,11 +31,8 @@ _NOTE_WORDS = frozenset(
     ("RMK", "AMD", "AMDS", "LAST", "NO", "NEXT", "NXT", "LTD", "LIMITED", "FCST", "AUTOMATED", "COR")
 )
 _CONTROL = dict.fromkeys((*range(32), 127), " ")
-_LONGEST = timedelta(hours=48)
 #: Real forecasts have under twenty; the cap keeps the time for any text in proportion to its length.
 _MOST_GROUPS = 100
-_ISSUE_BEFORE = timedelta(hours=30)
-_ISSUE_AFTER = timedelta(hours=48)
 
 
 @dataclass(slots=True)
@@ -59,19 +50,6 @@ class _Group:
     @property
     def steers(self) -> bool:
         return self.change in ("BASE", "FM")
-
-
-@dataclass(slots=True)
-class _Header:
-    station: str
-    issued_at: datetime
-    valid_from: datetime
-    valid_to: datetime
-    old_style: bool  # hours without a day in the change groups
-    amended: bool
-    corrected: bool
-    next_token: int
-    missing: bool = False  # NIL, or CNL without a validity
 
 
 def decode_taf(text: str, now: datetime) -> Taf:
@@ -100,7 +78,7 @@ def decode_taf(text: str, now: datetime) -> Taf:
     body, _, tail = text.partition("=")
     tokens = body.upper().translate(_CONTROL).split()
     leftover = [word for word in tail.translate(_CONTROL).split() if word != "NNNN"]
-    head = _read_header(tokens, text, now)
+    head = read_header(tokens, text, now)
     taf = Taf(
         station=head.station,
         issued_at=head.issued_at,
@@ -126,7 +104,7 @@ def decode_taf(text: str, now: datetime) -> Taf:
     groups, notes, second = _cut(rest, head)
     if len(groups) > _MOST_GROUPS:
         raise DecodeError(
-            f"The forecast for {head.station} has more than {_MOST_GROUPS} change groups, so it is no forecast. "
+            f"The forecast for {head.station} has more than {_MOST_GROUPS} change groups, which none has. "
             "Fetch it again.",
             text,
         )
@@ -137,129 +115,7 @@ def decode_taf(text: str, now: datetime) -> Taf:
     return _assemble(taf, groups, notes, listed)
 
 
-def _read_header(tokens: Sequence[str], text: str, now: datetime) -> _Header:
-    i, amended, corrected = _skip_to_station(tokens)
-    station = tokens[i] if i < len(tokens) else ""
-    if not _STATION.fullmatch(station) or station in _NOT_A_STATION:
-        raise DecodeError(
-            "This is not a forecast: no four-letter station follows the word TAF. Check the text.",
-            text,
-            station[:24],
-        )
-    i += 1
-    issued: datetime | None = None
-    stamped = False
-    while i < len(tokens):
-        token = tokens[i]
-        if token in ("TAF", "AMD", "COR") or _REVISION.fullmatch(token):
-            amended = amended or token == "AMD" or token[:2] == "AA"
-            corrected = corrected or token == "COR" or token[:2] == "CC"
-        elif not stamped and _STAMP.fullmatch(token) and (token[-1] == "Z" or _starts_period(tokens, i + 1)):
-            issued = latest(int(token[:2]), int(token[2:4]), int(token[4:6]), now)
-            stamped = True
-            if issued is None:
-                raise DecodeError(
-                    f"The issue time {token} of the forecast for {station} is no time. Fetch it again.",
-                    text,
-                    token,
-                )
-        else:
-            break
-        i += 1
-    word = tokens[i] if i < len(tokens) else ""
-    if word in ("NIL", "CNL"):
-        at = issued or now
-        return _Header(station, at, at, at, False, amended, corrected, i + 1, missing=True)
-    validity = _validity(word, issued, now)
-    if validity is None and issued is not None:
-        issued, validity = _earlier_month(word, issued)
-    if validity is None:
-        raise DecodeError(
-            f"The forecast for {station} has no period of validity that can be read"
-            f"{f' (found {word[:24]})' if word else ''}. Fetch it again.",
-            text,
-            word[:24],
-        )
-    start, end, old_style = validity
-    # Without an issue time the forecast is taken to be as old as its first hour.
-    at = issued or min(start, now)
-    return _Header(station, at, start, end, old_style, amended, corrected, i + 1)
-
-
-def _skip_to_station(tokens: Sequence[str]) -> tuple[int, bool, bool]:
-    i = 0
-    opening = tokens[:12]
-    if "TAF" in opening:
-        i = opening.index("TAF")
-        following = tokens[i + 1] if i + 1 < len(tokens) else ""
-        if i and following[:1].isdigit() and _STATION.fullmatch(tokens[i - 1]):
-            i -= 1  # "KNSE TAF 260909": the station comes first
-    amended = corrected = False
-    while i < len(tokens) and tokens[i] in ("TAF", "AMD", "COR", "RTD"):
-        amended = amended or tokens[i] == "AMD"
-        corrected = corrected or tokens[i] == "COR"
-        i += 1
-    return i, amended, corrected
-
-
-def _starts_period(tokens: Sequence[str], i: int) -> bool:
-    return i < len(tokens) and _PERIOD.fullmatch(tokens[i]) is not None
-
-
-def _validity(word: str, issued: datetime | None, now: datetime) -> tuple[datetime, datetime, bool] | None:
-    start: datetime | None
-    end: datetime | None
-    old_style = True
-    if (match := _PERIOD.fullmatch(word)) is not None:
-        old_style = False
-        day, hour, end_day, end_hour = map(int, match.groups())
-        start = near(day, hour, 0, issued) if issued else latest(day, hour, 0, now)
-        end = near(end_day, end_hour, 0, start) if start else None
-    elif (match := _DAY_HOURS.fullmatch(word)) is not None:
-        day, hour, end_hour = map(int, match.groups())
-        start = near(day, hour, 0, issued) if issued else latest(day, hour, 0, now)
-        end = _later_clock(end_hour, start) if start else None
-    elif (match := _HOURS.fullmatch(word)) is not None:
-        hour, end_hour = map(int, match.groups())
-        # No day at all: the first such hour after the issue, allowing for a forecast sent a little late.
-        start = next_clock(hour, 0, (issued or now) - timedelta(hours=6 if issued else 18))
-        end = _later_clock(end_hour, start) if start else None
-    else:
-        return None
-    if start is None or end is None or not start < end <= start + _LONGEST:
-        return None
-    if issued is not None and not issued - _ISSUE_BEFORE <= start <= issued + _ISSUE_AFTER:
-        return None
-    return start, end, old_style
-
-
-def _earlier_month(
-    word: str, issued: datetime
-) -> tuple[datetime | None, tuple[datetime, datetime, bool] | None]:
-    """An old forecast read with no date beside it: the latest month in which its days follow each other.
-
-    2923/0124 fits the end of February in a leap year only, so eight years are tried.
-    """
-    match = _PERIOD.fullmatch(word)
-    if match is None or int(match.group(3)) >= int(match.group(1)):
-        return issued, None
-    day, hour, minute = issued.day, issued.hour, issued.minute
-    at: datetime | None = issued
-    for _ in range(96):
-        at = latest(day, hour, minute, at - timedelta(days=5)) if at else None
-        if at is None:
-            break
-        if (validity := _validity(word, at, at)) is not None:
-            return at, validity
-    return issued, None
-
-
-def _later_clock(hour: int, start: datetime) -> datetime | None:
-    """First full hour after ``start``; the same hour means a day later."""
-    return next_clock(hour, 0, start + timedelta(minutes=1))
-
-
-def _cut(tokens: Sequence[str], head: _Header) -> tuple[list[_Group], list[str], Sequence[str]]:
+def _cut(tokens: Sequence[str], head: Header) -> tuple[list[_Group], list[str], Sequence[str]]:
     """Change groups, notes, and the start of a second forecast when there is one."""
     groups = [_Group("BASE", head.valid_from)]
     notes: list[list[str]] = []
@@ -277,14 +133,14 @@ def _cut(tokens: Sequence[str], head: _Header) -> tuple[list[_Group], list[str],
             in_note = False
             i += used
             continue
-        if token == "TAF" or (token == head.station and i + 1 < n and _STAMP.fullmatch(tokens[i + 1])):
+        if token == "TAF" or (token == head.station and i + 1 < n and STAMP.fullmatch(tokens[i + 1])):
             return groups, [" ".join(note) for note in notes], tokens[i:]
         if in_note:
             notes[-1].append(token)
         elif token in _NOTE_WORDS or token.startswith(("RMK", "LAST")):
             in_note = True
             notes.append([token])
-        elif _PERIOD.fullmatch(token):
+        elif PERIOD.fullmatch(token):
             # Hours with no readable change word before them: a change of unknown kind.
             groups.append(_Group("BECMG", None, None, None, [token], [], [token]))
         elif token in ("T", "Q") and (used := _number_list(tokens, i)) > 1:
@@ -312,7 +168,7 @@ def _number_list(tokens: Sequence[str], i: int) -> int:
 
 
 def _open(
-    tokens: Sequence[str], i: int, word: str, head: _Header, groups: Sequence[_Group]
+    tokens: Sequence[str], i: int, word: str, head: Header, groups: Sequence[_Group]
 ) -> tuple[_Group, int]:
     """The change group that begins at ``tokens[i]`` and how many tokens its head takes."""
     token = tokens[i]
@@ -356,7 +212,7 @@ def _open(
     return _Group(kind, start, end, probability, list(tokens[i : i + used]), [], bad), used
 
 
-def _from_time(stamp: str, head: _Header, groups: Sequence[_Group]) -> datetime | None:
+def _from_time(stamp: str, head: Header, groups: Sequence[_Group]) -> datetime | None:
     match = _FROM.fullmatch(stamp)
     if match is None:
         return None
@@ -370,28 +226,28 @@ def _from_time(stamp: str, head: _Header, groups: Sequence[_Group]) -> datetime 
     return start if start is not None and head.valid_from <= start <= head.valid_to else None
 
 
-def _period(word: str, head: _Header, groups: Sequence[_Group]) -> tuple[datetime | None, datetime | None]:
+def _period(word: str, head: Header, groups: Sequence[_Group]) -> tuple[datetime | None, datetime | None]:
     """Start and end of DDHH/DDHH, or of HHHH in an old-style forecast; both None when damaged."""
     start: datetime | None
     end: datetime | None
-    if (match := _PERIOD.fullmatch(word)) is not None:
+    if (match := PERIOD.fullmatch(word)) is not None:
         day, hour, end_day, end_hour = map(int, match.groups())
         start = near(day, hour, 0, head.valid_from)
         end = near(end_day, end_hour, 0, start) if start else None
-    elif head.old_style and (match := _HOURS.fullmatch(word)) is not None:
+    elif head.old_style and (match := HOURS.fullmatch(word)) is not None:
         hour, end_hour = map(int, match.groups())
         start = next_clock(hour, 0, _clock_anchor(head, groups))
-        end = _later_clock(end_hour, start) if start else None
+        end = later_clock(end_hour, start) if start else None
     else:
         return None, None
-    if start is None or end is None or not start < end <= start + _LONGEST:
+    if start is None or end is None or not start < end <= start + LONGEST:
         return None, None
     if start >= head.valid_to or end <= head.valid_from:
         return None, None
     return start, end
 
 
-def _clock_anchor(head: _Header, groups: Sequence[_Group]) -> datetime:
+def _clock_anchor(head: Header, groups: Sequence[_Group]) -> datetime:
     """Hours without a day count from the start; past 24 hours of validity, from the group before."""
     if head.valid_to - head.valid_from <= timedelta(hours=24):
         return head.valid_from
