@@ -40,6 +40,7 @@ _TEMPERATURE = re.compile(r"T([XN])(M?)(\d{2})/(\d{2})(\d{2})Z?", re.ASCII)
 _FORECASTER = re.compile(r"F[NS]\d{5}", re.ASCII)
 _HPA_PER_INHG = 33.8638866667  # as units.py, which would pull numpy in
 _MAX_TOKEN = 24
+_RAW_CAP = 60  # a contradiction is quoted, not copied whole
 
 # What one token is. WHOLE is a whole number that may begin "1 1/2SM".
 WIND, VISIBILITY, WHOLE, SKY, WEATHER, NSW, SHEAR, QNH = range(8)
@@ -139,7 +140,7 @@ def read_elements(tokens: Sequence[str]) -> Elements:
     """
     out = Elements()
     sky: list[SkyLayer | str] = []
-    weather: list[str] = []
+    weather: dict[str, None] = {}  # in printed order, each once
     winds: list[Wind] = []
     unknown = out.not_understood
     i, n = 0, len(tokens)
@@ -164,7 +165,7 @@ def read_elements(tokens: Sequence[str]) -> Elements:
             if token == "CAVOK":
                 sky.append(token)
         elif kind == WEATHER:
-            weather.extend(word for word in value if word not in weather)
+            weather.update(dict.fromkeys(value))
         elif kind == NSW:
             out.no_significant_weather = True
         elif kind == SHEAR:
@@ -183,10 +184,10 @@ def read_elements(tokens: Sequence[str]) -> Elements:
         elif kind == TEMPERATURE:
             out.temperatures.append(value)
         elif kind == UNKNOWN:
-            if token == "WND" and i < n and winds and is_varying(tokens[i]):
-                i += _add_varying(winds, tokens[i])
-            elif is_varying(token) and winds and with_varying(winds[-1], token) is not None:
-                _add_varying(winds, token)
+            if token == "WND" and i < n and _add_varying(winds, tokens[i]):
+                i += 1
+            elif _add_varying(winds, token):
+                pass
             else:
                 unknown.append(token)
                 _doubt(out, token, first=i == 1, winds=winds, sky=sky)
@@ -202,12 +203,15 @@ def read_elements(tokens: Sequence[str]) -> Elements:
     return out
 
 
-def _add_varying(winds: list[Wind], token: str) -> int:
+def _add_varying(winds: list[Wind], token: str) -> bool:
+    """Give the last wind the ends of dddVddd, once; False when the token is nothing of the kind."""
+    if not winds or winds[-1].varying_from_deg is not None or not is_varying(token):
+        return False
     wind = with_varying(winds[-1], token)
     if wind is None:
-        return 0
+        return False
     winds[-1] = wind
-    return 1
+    return True
 
 
 def _add_visibility(out: Elements, value: Visibility) -> None:
@@ -217,7 +221,7 @@ def _add_visibility(out: Elements, value: Visibility) -> None:
     if before is None:
         out.visibility = value
     elif (before.miles, before.bound) != (value.miles, value.bound):
-        out.visibility = Visibility(raw=f"{before.raw} {value.raw}")
+        out.visibility = Visibility(raw=f"{before.raw} {value.raw}"[:_RAW_CAP])
         out.not_understood.append(value.raw)
 
 
@@ -231,15 +235,16 @@ def _doubt(out: Elements, token: str, *, first: bool, winds: list[Wind], sky: li
     elif looks_like_sky(token):
         sky.append(UNREADABLE_SKY)
     elif looks_like_visibility(token):
-        out.visibility = Visibility(raw=token if out.visibility is None else f"{out.visibility.raw} {token}")
+        before = "" if out.visibility is None else f"{out.visibility.raw} "
+        out.visibility = Visibility(raw=f"{before}{token}"[:_RAW_CAP])
 
 
 def _one_wind(winds: list[Wind], unknown: list[str]) -> Wind:
     first = winds[0]
     if len(winds) == 1 or all(wind == first for wind in winds):
         return first
-    # The later words are listed; an unreadable one is already.
-    unknown.extend(wind.raw for wind in winds[1:] if wind.raw not in unknown)
+    # The later ones are listed too; an unreadable one already is.
+    unknown.extend(wind.raw for wind in winds[1:] if wind.state is not WindState.NOT_UNDERSTOOD)
     return Wind(WindState.NOT_UNDERSTOOD, raw=" ".join(wind.raw for wind in winds[:4]))
 
 
@@ -248,5 +253,5 @@ def _one_sky(sky: list[SkyLayer | str], unknown: list[str]) -> Sky:
     if words and any(isinstance(group, SkyLayer) and group.cover != "///" for group in sky):
         # A clear-sky word beside layers contradicts them: the layers count.
         unknown.extend(words)
-        sky = [group for group in sky if group not in words]
+        sky = [group for group in sky if not isinstance(group, str) or group == UNREADABLE_SKY]
     return sky_from_groups(sky)
