@@ -72,7 +72,7 @@ def starter_text(station: str) -> str:
     care, stop = shipped_pair("mean_wind_kt", "solo")
     latitude, longitude = place.latitude_deg, place.longitude_deg
     lines = [
-        f"# School file for {place.station}. A line that begins with # is a comment, or an example to take the # off.",
+        f"# School file for {place.station}. Lines with # are comments, or examples to take the # off.",
         f"# Field data: {data_note()}.",
         f"# Check it with: advisor school check {place.station}.toml",
         "",
@@ -114,15 +114,15 @@ def starter_text(station: str) -> str:
         f"# latitude_deg = {latitude:.2f}",
         f"# longitude_deg = {longitude:.2f}",
         "",
-        "# From the aircraft's own handbook; without one the generic trainer below is used, and pages say so.",
+        "# From the aircraft's handbook; without it this generic trainer is used, and pages say so.",
         "# [[aircraft]]",
         '# name = "Trainer"',
         f"# practice_kias = {trainer.practice_kias:g}",
         f"# stall_kcas = {trainer.stall_kcas:g}",
         f"# demonstrated_crosswind_kt = {trainer.demonstrated_crosswind_kt:g}",
         "",
-        "# Your own limits by stage (pre-solo, solo, post-solo, commercial). Care trips when reached, stop when",
-        "# passed. Looser ones than the shipped are marked on every page; looser than the regulation: refused.",
+        "# Your own limits by stage (pre-solo, solo, post-solo, commercial): care when reached, stop when passed.",
+        "# Looser than the shipped ones: marked on every page. Looser than the regulation's floor: refused.",
         "# [limits.solo]",
         f"# mean_wind_kt = {{ care = {care}, stop = {stop} }}",
     ]
