@@ -30,7 +30,7 @@ def new(station: str, output: Path | None) -> None:
     Example:
       advisor school new KBDU -o school.toml
     """
-    from advisor.school_starter import starter_text
+    from advisor.commands.school_starter import starter_text
 
     text = starter_text(station)
     if output is None:
@@ -57,7 +57,7 @@ def check(file: Path) -> None:
       advisor school check school.toml
     """
     from advisor.school import load_school
-    from advisor.school_summary import summary_lines
+    from advisor.commands.school_summary import summary_lines
 
     for line in summary_lines(load_school(file), file.name):
         click.echo(line)

@@ -121,7 +121,7 @@ def starter_text(station: str) -> str:
         f"# stall_kcas = {trainer.stall_kcas:g}",
         f"# demonstrated_crosswind_kt = {trainer.demonstrated_crosswind_kt:g}",
         "",
-        "# Your own limits by stage (pre-solo, solo, post-solo, commercial): care when reached, stop when passed.",
+        "# Your own limits by stage (pre-solo, solo, post-solo, commercial): care when reached, stop passed.",
         "# Looser than the shipped ones: marked on every page. Looser than the regulation's floor: refused.",
         "# [limits.solo]",
         f"# mean_wind_kt = {{ care = {care}, stop = {stop} }}",
