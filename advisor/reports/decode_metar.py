@@ -2,9 +2,9 @@
 
 The package is good on well-formed bodies and misleads, silently, on damaged ones: a missing visibility
 becomes 10 km, a wind without a unit becomes metres per second, a stray group becomes the wind, a hostile
-remark hangs it. So each group is first read by our own anchored grammar; the wind, visibility and pressure
-that passed, in standard order and never the remarks, are handed to the package; and what the two do not
-agree on is not understood. This is the only module that imports it.
+remark hangs it. So each group is first read by our own anchored grammar; the wind and the
+visibility that passed, and never the remarks, are handed to the package; and what the two do not agree on
+is not understood. This is the only module that imports it.
 """
 
 from __future__ import annotations
@@ -105,7 +105,7 @@ def _assemble(head: Header, body: Body, observed_at: datetime, groups: Sequence[
     wind, estimated = _wind(body)
     visibility = _visibility(body, wind)
     inches = _altimeter(body)
-    wind, visibility, inches = _cross_check(head.station, wind, visibility, inches, observed_at)
+    wind, visibility = _cross_check(head, wind, visibility, observed_at)
     bad = body.bad
     if wind.speed_kt is None and wind.raw.strip("/KTMPSH0") and wind.raw not in bad:
         # Not understood, or half a wind (///28KT): no use, but what is printed is shown.
@@ -197,30 +197,23 @@ def _with_tenths(whole: int | None, tenths: float | None) -> float | None:
     return float(whole)
 
 
-def _cross_check(
-    station: str, wind: Wind, visibility: Visibility, inches: float | None, observed_at: datetime
-) -> tuple[Wind, Visibility, float | None]:
+def _cross_check(head: Header, wind: Wind, visibility: Visibility, at: datetime) -> tuple[Wind, Visibility]:
     """Hand the groups that passed to the package; keep of them only what it reads the same way."""
     # The slashes hold the place of a wind that is not there: else the package takes the next digits for it.
-    parts = [station, f"{observed_at:%d%H%MZ}", wind.raw if wind.speed_kt is not None else _NO_WIND]
+    body = f"{head.station} {head.stamp} {_NO_WIND if wind.speed_kt is None else wind.raw}"
     if visibility.miles is not None:
         raw = visibility.raw
-        parts.append(raw if raw[-3:] != " SM" else raw.replace(" ", ""))
-    if inches is not None:
-        parts.append(f"A{round(inches * 100):04d}")
+        body = f"{body} {raw if raw[-3:] != ' SM' else raw.replace(' ', '')}"
     try:
         # Month and year given: it never dates by the machine clock. Strict: it never warns.
-        read = PackageMetar(" ".join(parts), month=observed_at.month, year=observed_at.year)
+        read = PackageMetar(body, at.month, at.year)
         if not _same_wind(wind, read):
             wind = Wind(WindState.NOT_UNDERSTOOD, raw=wind.raw or "wind")
         if visibility.miles is not None and not _same_visibility(visibility, read):
             visibility = Visibility(raw=visibility.raw)
-        if inches is not None and (read.press is None or abs(read.press.value("IN") - inches) > 0.01):
-            inches = None
     except Exception:  # its handlers may raise anything: then nothing is confirmed
-        wind = Wind(WindState.NOT_UNDERSTOOD, raw=wind.raw or "wind")
-        return wind, Visibility(raw=visibility.raw), None
-    return wind, visibility, inches
+        return Wind(WindState.NOT_UNDERSTOOD, raw=wind.raw or "wind"), Visibility(raw=visibility.raw)
+    return wind, visibility
 
 
 def _same_wind(wind: Wind, read: Any) -> bool:

@@ -28,7 +28,18 @@ class Header:
         When there is no station or no time, or when what follows is a forecast.
     """
 
-    __slots__ = ("corrected", "date_hint", "day", "end", "hour", "kind", "minute", "start", "station")
+    __slots__ = (
+        "corrected",
+        "date_hint",
+        "day",
+        "end",
+        "hour",
+        "kind",
+        "minute",
+        "stamp",
+        "start",
+        "station",
+    )
 
     def __init__(self, groups: Sequence[str], text: str) -> None:
         self.kind, self.corrected = "METAR", False
@@ -57,6 +68,7 @@ class Header:
         match = TIME.fullmatch(stamp)
         if match is None:
             raise _no_time(station, stamp, text)
+        self.stamp = stamp
         day, hour, minute = match.groups()
         self.day, self.hour, self.minute = int(day), int(hour), int(minute)
         self.end = i = i + 1
