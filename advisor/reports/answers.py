@@ -51,6 +51,7 @@ class FetchReport:
     bytes: int = 0
     requests: int = 0
     answers: int = 0  # requests that brought a readable answer
+    down: bool = False  # the server itself failed: asking it more would only make the user wait
     cut_short: int = 0  # answers that proved to be cut and were asked for again
 
     @property

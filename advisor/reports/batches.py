@@ -63,7 +63,8 @@ def collect(
             first_error = first_error or error
             unreached += asked
             report.faults.append(f"{error} Stations concerned: {named(asked)}.")
-            if isinstance(error, PassingFault):  # down: do not make the user wait out every batch
+            if isinstance(error, PassingFault):  # do not make the user wait out every batch
+                report.down = True
                 rest = [i for later, _ in todo for i in later]
                 unreached += rest
                 if rest:

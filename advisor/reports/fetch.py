@@ -175,6 +175,7 @@ class Service:
                     found[station] = (gateway_report(text, kind, station, what),)
             except PassingFault as error:  # the gateway is down: more tries would only make the user wait
                 report.faults.append(str(error))
+                report.down = True
                 unreached = [*wanted[position:MOST_GATEWAY_FILES], *unreached]
                 break
             except FetchError as error:

@@ -16,8 +16,9 @@ from pathlib import Path
 from typing import TextIO, TypeVar
 
 from advisor.errors import StoreError
+from advisor.reports.gathered import StoredReport
 from advisor.reports.identity import METAR, TAF, WINDS_ALOFT, clean, identify, own_time, station_id
-from advisor.reports.store_file import COLUMNS, VALUES, Row, Use, current, drop_oldest, use_file
+from advisor.reports.store_file import COLUMNS, VALUES, Row, Use, current, drop_oldest, set_aside, use_file
 
 __all__ = ["METAR", "TAF", "WINDS_ALOFT", "Store", "StoreSummary", "StoredReport", "own_time"]
 
@@ -33,31 +34,15 @@ _NEWEST = "time DESC, fetched DESC, instr(' ' || body, ' COR ') > 0 DESC"
 
 
 @dataclass(frozen=True, slots=True)
-class StoredReport:
-    """One report with its own time and where it came from.
-
-    ``time`` is the report's own UTC time (``None`` only for a text that carries none, which the store does
-    not keep); ``fetched_at`` when it was first fetched, ``seen_at`` when it was last. Age is ``now - time``.
-    ``source`` is service, gateway, text or demo.
-    """
-
-    station: str
-    kind: str
-    raw: str
-    time: datetime | None
-    fetched_at: datetime
-    seen_at: datetime
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
 class StoreSummary:
-    """What the store holds: one row a station and kind (station, kind, count, first, last), and its size."""
+    """What the store holds: one row a station and kind (station, kind, count, first, last), and its size.
+    ``damaged`` are files set aside, still on disk."""
 
     folder: Path
     rows: tuple[tuple[str, str, int, datetime, datetime], ...]
     bytes: int
     max_bytes: int
+    damaged: tuple[Path, ...]
 
 
 class Store:
@@ -66,9 +51,11 @@ class Store:
     Parameters
     ----------
     folder : path, optional
-        Where to keep them; ADVISOR_STORE when set takes precedence. Made when first written to.
+        Where to keep them; made when first written to.
     max_bytes : int
         Size bound; the oldest reports go first.
+    from_environment : bool
+        ADVISOR_STORE, when set, takes the place of ``folder``.
 
     Attributes
     ----------
@@ -77,9 +64,13 @@ class Store:
     """
 
     def __init__(
-        self, folder: str | os.PathLike[str] | None = None, max_bytes: int = DEFAULT_MAX_BYTES
+        self,
+        folder: str | os.PathLike[str] | None = None,
+        max_bytes: int = DEFAULT_MAX_BYTES,
+        *,
+        from_environment: bool = True,
     ) -> None:
-        chosen = os.environ.get("ADVISOR_STORE") or folder
+        chosen = (os.environ.get("ADVISOR_STORE") if from_environment else None) or folder
         if not chosen:
             raise StoreError("No folder was given for the store of reports. Set ADVISOR_STORE to a folder.")
         self.folder = Path(chosen).expanduser()
@@ -142,9 +133,9 @@ class Store:
         )
 
     def prune(self, *, before: datetime | None = None, max_bytes: int | None = None) -> int:
-        """Drop reports older than ``before``, and the oldest beyond ``max_bytes``; returns how many.
+        """Drop reports older than ``before``, the oldest beyond ``max_bytes``, and damaged files set aside.
 
-        Raises StoreError when the store cannot be written.
+        Returns how many reports went. Raises StoreError when the store cannot be written.
         """
         if not self.path.exists():
             return 0
@@ -156,7 +147,10 @@ class Store:
             return gone + drop_oldest(db, self.max_bytes if max_bytes is None else max_bytes)
 
         try:
-            return use_file(self.folder, drop, self._say, writing=True)
+            gone = use_file(self.folder, drop, self._say, writing=True)
+            for damaged in set_aside(self.folder):
+                damaged.unlink(missing_ok=True)
+            return gone
         except (sqlite3.Error, OSError) as error:
             raise StoreError(f"{self._cannot('written', error)} Nothing was dropped.") from error
 
@@ -223,7 +217,11 @@ class Store:
             rows = []
         size = self.path.stat().st_size if self.path.exists() else 0
         return StoreSummary(
-            self.folder, tuple((s, k, n, _utc(a), _utc(b)) for s, k, n, a, b in rows), size, self.max_bytes
+            self.folder,
+            tuple((s, k, n, _utc(a), _utc(b)) for s, k, n, a, b in rows),
+            size,
+            self.max_bytes,
+            set_aside(self.folder),
         )
 
     def export(self, out: TextIO, stations: Sequence[str] = (), since: datetime | None = None) -> int:

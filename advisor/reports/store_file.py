@@ -41,6 +41,11 @@ def current(folder: Path) -> Path:
     return max(folder.glob(_NAMES), default=folder / "reports-001.sqlite3")
 
 
+def set_aside(folder: Path) -> tuple[Path, ...]:
+    """Damaged files that a fresh one has taken the place of."""
+    return tuple(p for p in sorted(folder.glob(_NAMES)) if p != current(folder))
+
+
 def use_file(folder: Path, use: Use[T], say: Callable[[str], None], *, writing: bool) -> T:
     """Run ``use`` on the current file, as a whole or not at all.
 
