@@ -7,7 +7,6 @@ set.
 
 from __future__ import annotations
 
-import errno
 import os
 import sys
 from collections.abc import Sequence
@@ -109,9 +108,15 @@ def run(args: Sequence[str] | None = None) -> int:
         0 answered, 1 refused, 2 wrong usage, 130 interrupted, 141 broken pipe. With ``ADVISOR_DEBUG=1`` an
         unexpected exception is let through instead.
     """
+    if "_ADVISOR_COMPLETE" in os.environ:  # the shell asks for completions; click answers and exits
+        cli.main(prog_name="advisor")
     try:
-        result = cli.main(args=args, prog_name="advisor", standalone_mode=False)
+        # not cli.main(): that hides whether a pipe broke or a command failed
+        with cli.make_context("advisor", list(sys.argv[1:] if args is None else args)) as ctx:
+            result = cli.invoke(ctx)
         sys.stdout.flush()
+    except click.exceptions.Exit as exc:
+        return exc.exit_code
     except AdvisorError as exc:
         return _refuse(str(exc))
     except click.ClickException as exc:
@@ -120,12 +125,11 @@ def run(args: Sequence[str] | None = None) -> int:
     except (click.Abort, KeyboardInterrupt):
         click.echo("Interrupted.", err=True)
         return EXIT_INTERRUPTED
+    except BrokenPipeError:
+        return EXIT_BROKEN_PIPE
     except SystemExit as exc:
-        # click ends a broken pipe with its own exit; the cause tells it from a command's exit
-        return EXIT_BROKEN_PIPE if _is_broken_pipe(exc.__context__) else _exit_code(exc)
+        return _exit_code(exc)
     except Exception as exc:
-        if _is_broken_pipe(exc):
-            return EXIT_BROKEN_PIPE
         if os.environ.get("ADVISOR_DEBUG") == "1":
             raise
         return _refuse(_apology(exc))
@@ -139,6 +143,10 @@ def main() -> None:
         if reconfigure is not None:  # a damaged byte or a terminal without a degree sign is no reason to fail
             reconfigure(errors="replace")
     status = run()
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        status = EXIT_BROKEN_PIPE
     if status == EXIT_BROKEN_PIPE:
         # what is still buffered would raise once more when the interpreter closes the stream
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -158,10 +166,6 @@ def _apology(exc: Exception) -> str:
         f"sorry, this is a fault of the program, not of what you typed ({what}). Please report it to the"
         " maintainers with the command and the reports used; ADVISOR_DEBUG=1 shows where it happened."
     )
-
-
-def _is_broken_pipe(exc: BaseException | None) -> bool:
-    return isinstance(exc, OSError) and exc.errno == errno.EPIPE
 
 
 def _exit_code(exc: SystemExit) -> int:

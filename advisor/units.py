@@ -32,53 +32,164 @@ KELVIN_AT_0_C = 273.15
 
 
 def sin_deg(angle_deg: ArrayLike) -> Any:
-    """Sine of an angle in degrees."""
+    """Sine of an angle.
+
+    Parameters
+    ----------
+    angle_deg : numeric
+        Any angle. [deg]
+
+    Returns
+    -------
+    numeric
+        -1 to 1, shape of the input. Never raises.
+    """
     return np.sin(np.radians(np.asarray(angle_deg, dtype=np.float64)))
 
 
 def cos_deg(angle_deg: ArrayLike) -> Any:
-    """Cosine of an angle in degrees."""
+    """Cosine of an angle.
+
+    Parameters
+    ----------
+    angle_deg : numeric
+        Any angle. [deg]
+
+    Returns
+    -------
+    numeric
+        -1 to 1, shape of the input. Never raises.
+    """
     return np.cos(np.radians(np.asarray(angle_deg, dtype=np.float64)))
 
 
 def tan_deg(angle_deg: ArrayLike) -> Any:
-    """Tangent of an angle in degrees."""
+    """Tangent of an angle.
+
+    Parameters
+    ----------
+    angle_deg : numeric
+        Any angle; near 90 the result is very large, not infinite. [deg]
+
+    Returns
+    -------
+    numeric
+        Shape of the input. Never raises.
+    """
     return np.tan(np.radians(np.asarray(angle_deg, dtype=np.float64)))
 
 
 def asin_deg(ratio: ArrayLike) -> Any:
-    """Arc sine in degrees; a ratio beyond +/-1 gives NaN, silently."""
+    """Arc sine.
+
+    Parameters
+    ----------
+    ratio : numeric
+        A sine; beyond +/-1 there is no angle and the result is NaN, silently.
+
+    Returns
+    -------
+    numeric
+        -90 to 90, shape of the input. [deg] Never raises.
+    """
     x = np.asarray(ratio, dtype=np.float64)
     return np.degrees(np.arcsin(np.where(np.abs(x) <= 1.0, x, np.nan)))
 
 
 def acos_deg(ratio: ArrayLike) -> Any:
-    """Arc cosine in degrees; a ratio beyond +/-1 gives NaN, silently."""
+    """Arc cosine.
+
+    Parameters
+    ----------
+    ratio : numeric
+        A cosine; beyond +/-1 there is no angle and the result is NaN, silently.
+
+    Returns
+    -------
+    numeric
+        0 to 180, shape of the input. [deg] Never raises.
+    """
     x = np.asarray(ratio, dtype=np.float64)
     return np.degrees(np.arccos(np.where(np.abs(x) <= 1.0, x, np.nan)))
 
 
 def atan_deg(ratio: ArrayLike) -> Any:
-    """Arc tangent in degrees."""
+    """Arc tangent.
+
+    Parameters
+    ----------
+    ratio : numeric
+        A tangent.
+
+    Returns
+    -------
+    numeric
+        -90 to 90, shape of the input. [deg] Never raises.
+    """
     return np.degrees(np.arctan(np.asarray(ratio, dtype=np.float64)))
 
 
 def atan2_deg(y: ArrayLike, x: ArrayLike) -> Any:
-    """Angle of the point (x, y) in degrees, -180 to 180."""
+    """Angle of a point, counted from the x axis towards the y axis.
+
+    Parameters
+    ----------
+    y, x : numeric
+        The point, in any one unit.
+
+    Returns
+    -------
+    numeric
+        -180 to 180, the broadcast shape of the inputs. [deg] Never raises for shapes that broadcast.
+    """
     return np.degrees(np.arctan2(np.asarray(y, dtype=np.float64), np.asarray(x, dtype=np.float64)))
 
 
 def wrap_360(angle_deg: ArrayLike) -> Any:
-    """Angle brought into [0, 360)."""
+    """Bring an angle into the circle that starts at 0.
+
+    Parameters
+    ----------
+    angle_deg : numeric
+        Any angle. [deg]
+
+    Returns
+    -------
+    numeric
+        At least 0 and under 360, shape of the input; north is 0 here, and 360 only when printed. [deg]
+        Never raises.
+    """
     wrapped = np.mod(np.asarray(angle_deg, dtype=np.float64), 360.0)
     return np.where(wrapped >= 360.0, 0.0, wrapped)[()]
 
 
 def wrap_180(angle_deg: ArrayLike) -> Any:
-    """Angle brought into [-180, 180)."""
+    """Bring an angle into the circle around 0.
+
+    Parameters
+    ----------
+    angle_deg : numeric
+        Any angle. [deg]
+
+    Returns
+    -------
+    numeric
+        At least -180 and under 180, shape of the input; positive is clockwise. [deg] Never raises.
+    """
     return (np.mod(np.asarray(angle_deg, dtype=np.float64) + 180.0, 360.0) - 180.0)[()]
 
 
 def c_to_f(temperature_c: ArrayLike) -> Any:
-    """Degrees Celsius to Fahrenheit."""
+    """Celsius to Fahrenheit.
+
+    Parameters
+    ----------
+    temperature_c : numeric
+        Temperature. [C]
+
+    Returns
+    -------
+    numeric
+        Temperature, shape of the input. [F] Never raises.
+    """
     return np.asarray(temperature_c, dtype=np.float64) * 1.8 + 32.0

@@ -94,9 +94,8 @@ def wrong_way(tree: Iterable[Module]) -> list[str]:
                 continue
             there = layer_of(rest)
             if there is not None and there > here:
-                found.append(
-                    f"{module.where(item.node)}: {LAYERS[here][0]} imports {item.target}, of {LAYERS[there][0]}"
-                )
+                route = f"{LAYERS[here][0]} must not import {LAYERS[there][0]}"
+                found.append(f"{module.where(item.node)}: {route}: {item.target}")
     return found
 
 
