@@ -229,8 +229,13 @@ def _doubt(out: Elements, token: str, *, first: bool, winds: list[Wind], sky: li
     """An unreadable token makes the element it tried to be not understood, not absent."""
     if token.startswith("WS"):
         return
+    bare = token.isascii() and token.isdigit()
     digits = any("0" <= letter <= "9" for letter in token)
-    if looks_like_wind(token) or (first and digits and not looks_like_sky(token)):
+    if (
+        looks_like_wind(token)
+        or (first and digits and (bare or not looks_like_sky(token)))
+        or (bare and len(token) == 5 and not winds)  # 24015: a wind that lost its unit
+    ):
         winds.append(Wind(WindState.NOT_UNDERSTOOD, raw=token[:_MAX_TOKEN]))
     elif looks_like_sky(token):
         sky.append(UNREADABLE_SKY)
