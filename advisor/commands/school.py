@@ -56,8 +56,8 @@ def check(file: Path) -> None:
     Example:
       advisor school check school.toml
     """
-    from advisor.school import load_school
     from advisor.commands.school_summary import summary_lines
+    from advisor.school import load_school
 
     for line in summary_lines(load_school(file), file.name):
         click.echo(line)

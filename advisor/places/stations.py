@@ -220,26 +220,36 @@ def _resolve(station: str) -> int | None:
     return index
 
 
+_KEYS = ("1234567890", "QWERTYUIOP", "ASDFGHJKL", "ZXCVBNM")
+
+
+def _beside(a: str, b: str) -> bool:
+    """True for neighbours in a row of the keyboard."""
+    return any(a + b in row or b + a in row for row in _KEYS)
+
+
 def near_spellings(station: str, fields: Iterable[Field] = (), limit: int = 4) -> list[str]:
-    """Known identifiers one letter, one swap or one missing letter away; those that report weather first."""
+    """Known identifiers one slip away, likeliest first: those that report weather, swapped letters, a key
+    beside the right one, the longer runway."""
     text = station.strip().upper()
     own = [f.station.station for f in fields]
     found = difflib.get_close_matches(text, own, n=limit, cutoff=0.7)
-    candidates: list[str] = []
-    for i in range(len(text) - 1):
-        candidates.append(text[:i] + text[i + 1] + text[i] + text[i + 2 :])
+    slips: dict[str, int] = {}  # spelling -> how unlikely the slip
     for i in range(len(text)):
-        candidates += [text[:i] + c + text[i + 1 :] for c in string.ascii_uppercase + string.digits]
+        for c in string.ascii_uppercase + string.digits:
+            slips[text[:i] + c + text[i + 1 :]] = 1 if _beside(c, text[i]) else 2
+    for i in range(len(text) - 1):
+        slips[text[:i] + text[i + 1] + text[i] + text[i + 2 :]] = 0
     if len(text) == 5:
-        candidates += [text[:i] + text[i + 1 :] for i in range(5)]
+        slips |= {text[:i] + text[i + 1 :]: 0 for i in range(5)}
     places = _places()
-    indexes: dict[str, int] = {}
-    for candidate in candidates:
-        index = places.index_of(candidate)
-        if index is not None and candidate != text:
-            indexes[candidate] = index
-    ranked = sorted(indexes, key=lambda c: (not places.station(indexes[c]).reports_weather, c))
-    return (found + [c for c in ranked if c not in found])[:limit]
+    ranked: list[tuple[bool, int, int, str]] = []
+    for spelling, slip in slips.items():
+        index = places.index_of(spelling)
+        if index is not None and spelling != text:
+            longest_ft = max((end.length_ft for end in places.runway_ends(index)), default=0)
+            ranked.append((not places.station(index).reports_weather, slip, -longest_ft, spelling))
+    return (found + [c for *_, c in sorted(ranked) if c not in found])[:limit]
 
 
 def find_station(station: str, fields: Sequence[Field] = ()) -> Station:

@@ -55,7 +55,8 @@ def _declination_and_equation(utc_minutes: Any) -> tuple[Any, Any]:
     declination = asin_deg(sin_deg(obliquity) * sin_deg(apparent))
     # Equation of time as the exact difference of mean longitude and right ascension, four minutes a degree.
     right_ascension = atan2_deg(cos_deg(obliquity) * sin_deg(apparent), cos_deg(apparent))
-    equation = 4.0 * wrap_180(mean_longitude - 0.0057183 - right_ascension)
+    nutation = -0.00478 * sin_deg(node) * cos_deg(obliquity)
+    equation = 4.0 * wrap_180(mean_longitude - 0.0057183 - right_ascension + nutation)
     return declination, equation
 
 
