@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from advisor.errors import DecodeError
-from advisor.reports.decode_taf_groups import Elements, read_elements
+from advisor.reports.decode_taf_groups import UNKNOWN, Elements, classify, read_elements
 from advisor.reports.decode_taf_header import HOURS, LONGEST, PERIOD, STAMP, Header, later_clock, read_header
 from advisor.reports.decode_taf_times import near, next_clock
 from advisor.reports.types import Sky, Taf, TafPeriod, Visibility
@@ -202,7 +202,7 @@ def _open(
         rest = tokens[i + used]
         used += 1
         start, end = _period(rest, head, groups)
-        if start is None and not rest[:4].isdigit():
+        if start is None and not _was_a_time(rest):
             used -= 1  # no time printed at all
             rest = ""
     else:
@@ -210,6 +210,11 @@ def _open(
     if start is None and rest:
         bad.append(rest)
     return _Group(kind, start, end, probability, list(tokens[i : i + used]), [], bad), used
+
+
+def _was_a_time(token: str) -> bool:
+    """Whether a token that is no element was meant as hours: mostly digits, perhaps a slash."""
+    return classify(token)[0] == UNKNOWN and sum("0" <= letter <= "9" for letter in token) * 2 > len(token)
 
 
 def _from_time(stamp: str, head: Header, groups: Sequence[_Group]) -> datetime | None:
