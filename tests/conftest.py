@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -13,6 +15,15 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 
 REPORTS_VARIABLE = "ADVISOR_REPORTS_DIR"
+
+#: marker -> libraries without which its tests are skipped (see the dependency groups and extras)
+NEEDS = {
+    "oracle": ("metar_taf_parser", "avwx", "fluids", "ephem", "scipy"),
+    "browser": ("playwright", "axe_playwright_python"),
+    "archive": ("duckdb",),
+    "cluster": ("distributed", "duckdb"),
+}
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -23,6 +34,26 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         help=f"folder of real reports in the sample's format (also {REPORTS_VARIABLE}); without it, tests"
         " that need one are skipped",
     )
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Skip a group's tests where the group is not installed, and mark the tests that want real reports."""
+    for item in items:
+        if "reports_dir" in getattr(item, "fixturenames", ()):
+            item.add_marker("reports")
+        for group, libraries in NEEDS.items():
+            missing = [name for name in libraries if find_spec(name) is None]
+            if missing and item.get_closest_marker(group):
+                item.add_marker(pytest.mark.skip(reason=f"{group} group: {', '.join(missing)} not installed"))
+
+
+@pytest.fixture(scope="session")
+def chromium_path() -> str:
+    """An installed Chromium for playwright's ``executable_path``; skips where there is none."""
+    found = [path for path in map(shutil.which, BROWSERS) if path]
+    if not found:
+        pytest.skip("no Chromium on this machine: install Debian's chromium package")
+    return found[0]
 
 
 @pytest.fixture(scope="session")
