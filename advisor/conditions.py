@@ -1,0 +1,380 @@
+"""Reports to conditions: segments of time, cut into cells, as one table.
+
+Time is cut wherever any rule could change its mind, so a rule never has to ask what happens inside a cell.
+An hour takes the lowest of its cells. No field is merged across groups: each row is one group in one cell.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+
+from advisor.limits import table as limits_table
+from advisor.places.sun import sun_times
+from advisor.reports.types import Metar, Taf
+from advisor.segments import (
+    SEGMENT_COLUMNS,
+    Segment,
+    ceiling_value,
+    disagreement,
+    observation_segment,
+    to_minutes,
+    visibility_value,
+    wind_values,
+)
+from advisor.site import Site
+from advisor.table import Array, Layer, Table
+from advisor.weather import STORM, Wx, weather_flags
+
+DAY_MIN = 1440
+_THUNDER = int(Wx.THUNDER)
+_FORECAST = (Layer.PREVAILING, Layer.BECOMING, Layer.POSSIBLE)
+
+
+def fixed_numbers() -> dict[str, float]:
+    """Numbers that do not change with stage, by name."""
+    return {name: float(row["value"]) for name, row in limits_table()["fixed"].items()}
+
+
+@dataclass(frozen=True, slots=True)
+class PilotWind:
+    """Wind at height as a pilot who is up reported it."""
+
+    from_deg_true: float
+    speed_kt: float
+    at: datetime
+
+
+@dataclass(slots=True)
+class StationInput:
+    """Everything known about one field at one time.
+
+    ``metars``: newest first, all of one station. ``observation_from`` and ``forecast_from`` are sentences when
+    the report or the forecast is another station's, with ``borrowed_far`` true beyond the care distance.
+    """
+
+    site: Site
+    now: datetime
+    metars: tuple[Metar, ...] = ()
+    taf: Taf | None = None
+    observation_from: str | None = None
+    forecast_from: str | None = None
+    borrowed_far: bool = False
+    pilot_wind: PilotWind | None = None
+    aloft: tuple[tuple[int, int, float, float, float], ...] = ()
+    """(use_from_min, use_to_min, lowest level kt, its height above ground ft, kt at lesson height)."""
+    horizon_min: int = DAY_MIN
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(slots=True)
+class StationConditions:
+    """The time axis and the story behind one field's rows."""
+
+    source: StationInput
+    segments: list[Segment]
+    first_cell: int
+    n_cells: int
+    sunrise_min: list[int]
+    sunset_min: list[int]
+    observation: Metar | None = None
+    age_min: float = float("nan")
+    trend_kt: float = float("nan")
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def cells(self) -> slice:
+        """Positions of this field's cells in the conditions' cell arrays."""
+        return slice(self.first_cell, self.first_cell + self.n_cells)
+
+
+@dataclass(slots=True)
+class Conditions:
+    """One table over one or many fields, and its cells."""
+
+    table: Table
+    cell_start_min: Array
+    cell_end_min: Array
+    cell_site: Array
+    stations: list[StationConditions]
+    sites: list[Site]
+
+
+def forecast_segments(taf: Taf) -> list[Segment]:
+    """Segments of one forecast; change groups already carry what they do not restate."""
+    from advisor.reports.taf_timeline import timeline
+
+    layers = {"prevailing": Layer.PREVAILING, "becoming": Layer.BECOMING, "possible": Layer.POSSIBLE}
+    unread = {p.raw for p in taf.periods if p.not_understood}
+    out: list[Segment] = []
+    for part in timeline(taf):
+        columns: dict[str, Any] = wind_values(part.wind) if part.wind is not None else {}
+        out.append(
+            Segment(
+                start_min=to_minutes(part.start),
+                end_min=to_minutes(part.end),
+                layer=layers[part.layer],
+                group=part.group_raw,
+                visibility_sm=visibility_value(part.visibility),
+                ceiling_ft=ceiling_value(part.sky),
+                weather=int(weather_flags(part.weather or (), part.sky)),
+                shear=part.wind_shear is not None and part.layer != "possible",
+                undecoded=part.group_raw in unread or bool(taf.not_understood),
+                **columns,
+            )
+        )
+    return out
+
+
+def _trend_kt(metars: tuple[Metar, ...], within_min: int = 120) -> float:
+    """Rise of the mean wind from the oldest report of the last two hours to the newest, kt; NaN if unknown."""
+    known = [m for m in metars if m.wind.speed_kt is not None]
+    if len(known) < 2:
+        return float("nan")
+    newest = known[0]
+    reach = [m for m in known[1:] if (newest.observed_at - m.observed_at).total_seconds() <= within_min * 60]
+    if not reach or newest.wind.speed_kt is None or reach[-1].wind.speed_kt is None:
+        return float("nan")
+    return float(newest.wind.speed_kt - reach[-1].wind.speed_kt)
+
+
+def _segments(
+    given: StationInput, now_min: int, fixed: dict[str, float]
+) -> tuple[list[Segment], StationConditions]:
+    forecast = forecast_segments(given.taf) if given.taf is not None and not given.taf.cancelled else []
+    observation = given.metars[0] if given.metars else None
+    story = StationConditions(given, [], 0, 0, [], [], observation)
+    segments: list[Segment] = []
+    if observation is not None:
+        observed_min = to_minutes(observation.observed_at)
+        story.age_min = float(max(0, now_min - observed_min))
+        story.trend_kt = _trend_kt(given.metars)
+        end = observed_min + int(fixed["persist_min"])
+        later = [s.start_min for s in forecast if s.layer == Layer.PREVAILING and s.start_min > observed_min]
+        fm_starts = [s for s in later if s < end and _is_new_period(forecast, s)]
+        if fm_starts:
+            end = min(fm_starts)
+        segment = observation_segment(observation, end, fixed["peak_remark_min"])
+        at_once = [
+            s
+            for s in forecast
+            if s.layer == Layer.PREVAILING and s.start_min <= max(observed_min, now_min) < s.end_min
+        ]
+        if at_once and story.age_min <= fixed["persist_min"] and disagreement(segment, at_once[0], fixed):
+            segment.disagrees = True
+            for s in forecast:
+                s.disagrees = True
+        if end > now_min:
+            segments.append(segment)
+        _carry_air(observation, forecast, fixed)
+    segments.extend(s for s in forecast if s.end_min > now_min)
+    story.segments = segments
+    return segments, story
+
+
+def _is_new_period(forecast: list[Segment], start_min: int) -> bool:
+    """True when the prevailing group that starts then is a FM group (a full replacement)."""
+    return any(
+        s.layer == Layer.PREVAILING and s.start_min == start_min and s.group.startswith("FM")
+        for s in forecast
+    )
+
+
+def _carry_air(observation: Metar, forecast: list[Segment], fixed: dict[str, float]) -> None:
+    """Give forecast segments the observed temperature, dew point and altimeter, marked carried."""
+    reach = to_minutes(observation.observed_at) + int(fixed["carried_temperature_min"])
+    for s in forecast:
+        s.carried = True
+        if observation.altimeter_inhg is not None:
+            s.altimeter_inhg = observation.altimeter_inhg
+        if s.start_min >= reach:
+            continue
+        if observation.temperature_c is not None:
+            s.temperature_c = observation.temperature_c
+        if observation.dewpoint_c is not None:
+            s.dewpoint_c = observation.dewpoint_c
+
+
+def build_conditions(inputs: list[StationInput]) -> Conditions:
+    """Conditions of one or many fields.
+
+    Parameters
+    ----------
+    inputs : list of StationInput
+        One for each field; ``now`` may differ between them.
+
+    Returns
+    -------
+    Conditions
+        Rows sorted by field and cell. A cell with no group at all has no row.
+
+    Notes
+    -----
+    Never raises on decoded reports. Cells start at ``now`` and end at the horizon.
+    """
+    fixed = fixed_numbers()
+    stories: list[StationConditions] = []
+    all_segments: list[Segment] = []
+    row_segment: list[Array] = []
+    row_cell: list[Array] = []
+    cell_start: list[Array] = []
+    cell_end: list[Array] = []
+    cell_site: list[int] = []
+    flags: dict[str, list[Array]] = {}
+    for index, given in enumerate(inputs):
+        now_min = to_minutes(given.now)
+        segments, story = _segments(given, now_min, fixed)
+        horizon = now_min + given.horizon_min
+        story.sunrise_min, story.sunset_min = _sun(given.site, now_min)
+        cuts = _boundaries(segments, story, now_min, horizon, fixed)
+        starts, ends = cuts[:-1], cuts[1:]
+        story.first_cell, story.n_cells = len(cell_site), len(starts)
+        cell_site.extend([index] * len(starts))
+        cell_start.append(starts)
+        cell_end.append(ends)
+        for name, values in _cell_flags(segments, story, starts, ends, fixed).items():
+            flags.setdefault(name, []).append(values)
+        if segments:
+            seg_start = np.array([s.start_min for s in segments])
+            seg_end = np.array([s.end_min for s in segments])
+            cell_pos, seg_pos = np.nonzero(
+                (seg_start[None, :] < ends[:, None]) & (seg_end[None, :] > starts[:, None])
+            )
+            row_cell.append(cell_pos + story.first_cell)
+            row_segment.append(seg_pos + len(all_segments))
+            all_segments.extend(segments)
+        stories.append(story)
+    starts_all, ends_all = _join(cell_start), _join(cell_end)
+    sites_all = np.array(cell_site, dtype=np.int64)
+    cells = _join(row_cell)
+    picks = _join(row_segment)
+    table = _table(all_segments, picks, cells, starts_all, ends_all, sites_all, flags, stories)
+    return Conditions(table, starts_all, ends_all, sites_all, stories, [g.site for g in inputs])
+
+
+def _join(parts: list[Array]) -> Array:
+    return np.concatenate(parts).astype(np.int64) if parts else np.zeros(0, dtype=np.int64)
+
+
+def _sun(site: Site, now_min: int) -> tuple[list[int], list[int]]:
+    """Sunrise and sunset (UTC minutes) of yesterday to the day after tomorrow; polar days give none."""
+    midnight = now_min - now_min % DAY_MIN
+    days = midnight + DAY_MIN * np.arange(-1, 3)
+    rise, down = sun_times(site.station.latitude_deg, site.station.longitude_deg, days)
+    rise, down = np.asarray(rise, dtype=np.float64), np.asarray(down, dtype=np.float64)
+    good = np.isfinite(rise) & np.isfinite(down) & (rise > 0) & (down > rise)
+    return [int(x) for x in rise[good]], [int(x) for x in down[good]]
+
+
+def _boundaries(
+    segments: list[Segment], story: StationConditions, now_min: int, horizon: int, fixed: dict[str, float]
+) -> Array:
+    margin, ahead = int(fixed["storm_margin_min"]), int(fixed["storm_ahead_min"])
+    near, last, late = int(fixed["near_sun_min"]), int(fixed["last_hour_min"]), int(fixed["fog_late_min"])
+    cuts = {now_min, horizon}
+    cuts.update(range(now_min - now_min % 60 + 60, horizon, 60))
+    for s in segments:
+        cuts.update((s.start_min, s.end_min))
+        if s.layer in _FORECAST and s.weather & int(STORM):
+            cuts.update((s.start_min - margin, s.start_min - ahead, s.end_min + margin))
+        if s.weather & int(Wx.FOG):
+            cuts.add(s.end_min + late)
+    for rise, down in zip(story.sunrise_min, story.sunset_min, strict=True):
+        cuts.update((rise, rise + near, down - near, down - last, down))
+    pilot = story.source.pilot_wind
+    if pilot is not None:
+        cuts.add(to_minutes(pilot.at) + int(fixed["pilot_wind_min"]))
+    for use_from, use_to, *_ in story.source.aloft:
+        cuts.update((use_from, use_to))
+    return np.array(sorted(c for c in cuts if now_min <= c <= horizon), dtype=np.int64)
+
+
+def _cell_flags(
+    segments: list[Segment], story: StationConditions, starts: Array, ends: Array, fixed: dict[str, float]
+) -> dict[str, Array]:
+    """Flags and numbers that belong to time, one value a cell."""
+    n = len(starts)
+    flags = {
+        name: np.zeros(n, dtype=bool)
+        for name in ("near_sun", "last_hour", "storm_near", "storm_ahead", "storm_today", "fog_late")
+    }
+    dark = np.ones(n, dtype=bool)
+    thunder = [s for s in segments if s.layer in _FORECAST and s.weather & int(STORM)]
+    for rise, down in zip(story.sunrise_min, story.sunset_min, strict=True):
+        light = (starts >= rise) & (ends <= down)
+        dark &= ~light
+        flags["near_sun"] |= light & (
+            (starts < rise + fixed["near_sun_min"]) | (ends > down - fixed["near_sun_min"])
+        )
+        flags["last_hour"] |= light & (ends > down - fixed["last_hour_min"])
+        if any(s.weather & _THUNDER and s.start_min < down and s.end_min > rise for s in thunder):
+            flags["storm_today"] |= light
+    for s in thunder:
+        flags["storm_near"] |= (starts < s.end_min + fixed["storm_margin_min"]) & (
+            ends > s.start_min - fixed["storm_margin_min"]
+        )
+        flags["storm_ahead"] |= (starts < s.end_min) & (ends > s.start_min - fixed["storm_ahead_min"])
+    for s in segments:
+        if s.weather & int(Wx.FOG) and s.layer != Layer.POSSIBLE:
+            flags["fog_late"] |= (starts >= s.end_min) & (starts < s.end_min + fixed["fog_late_min"])
+    flags["dark"] = dark
+    flags["aloft_low_kt"], flags["aloft_low_height_ft"], flags["aloft_interp_kt"] = (
+        np.full(n, np.nan),
+        np.full(n, np.nan),
+        np.full(n, np.nan),
+    )
+    for use_from, use_to, low_kt, low_height_ft, at_height_kt in story.source.aloft:
+        inside = (starts >= use_from) & (ends <= use_to)
+        flags["aloft_low_kt"][inside] = low_kt
+        flags["aloft_low_height_ft"][inside] = low_height_ft
+        flags["aloft_interp_kt"][inside] = at_height_kt
+    pilot = story.source.pilot_wind
+    pilot_kt = np.full(n, np.nan)
+    if pilot is not None:
+        at = to_minutes(pilot.at)
+        pilot_kt[(starts >= at) & (ends <= at + fixed["pilot_wind_min"])] = pilot.speed_kt
+    flags["pilot_kt"] = pilot_kt
+    return flags
+
+
+def _table(
+    segments: list[Segment],
+    picks: Array,
+    cells: Array,
+    starts: Array,
+    ends: Array,
+    cell_site: Array,
+    flags: dict[str, list[Array]],
+    stories: list[StationConditions],
+) -> Table:
+    columns: dict[str, Any] = {}
+    for name in SEGMENT_COLUMNS:
+        values = np.array([getattr(s, name) for s in segments])
+        columns[name] = values[picks] if len(segments) else values
+    layer = (
+        np.array([s.layer for s in segments], dtype=np.uint8)[picks]
+        if segments
+        else np.zeros(0, dtype=np.uint8)
+    )
+    site = cell_site[cells]
+    now_start = np.array([starts[s.first_cell] if s.n_cells else 0 for s in stories], dtype=np.int64)
+    observed_now = (layer == Layer.PERSISTING) & (starts[cells] == now_start[site])
+    columns["layer"] = np.where(observed_now, np.uint8(Layer.OBSERVED), layer)
+    columns.update(cell=cells, start_min=starts[cells], end_min=ends[cells], group=picks, site=site)
+    for name, parts in flags.items():
+        columns[name] = np.concatenate(parts)[cells]
+    per_site: dict[str, list[Any]] = {
+        "elevation_ft": [s.source.site.elevation_ft for s in stories],
+        "ground_above_ft": [s.source.site.ground_above_field_ft for s in stories],
+        "northern": [s.source.site.northern for s in stories],
+        "age_min": [s.age_min for s in stories],
+        "no_fresh_report": [s.observation is None for s in stories],
+        "borrowed_far": [s.source.borrowed_far for s in stories],
+        "building_kt": [s.trend_kt for s in stories],
+    }
+    for name, values_by_site in per_site.items():
+        columns[name] = np.array(values_by_site)[site] if stories else np.zeros(0)
+    return Table(len(cells), [s.group for s in segments], **columns)

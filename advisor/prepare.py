@@ -1,0 +1,373 @@
+"""From raw reports to what the engine is asked: decode, check whose and when, borrow, describe the field.
+
+Every refusal is a sentence; every assumption and every substitution becomes a line of the page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from advisor.aircraft import Aircraft, find_aircraft
+from advisor.conditions import PilotWind, StationInput, fixed_numbers
+from advisor.errors import AdvisorError, DataFileError, DecodeError, WrongReport
+from advisor.places import RunwayEnd, Station, bearing_deg_true, distance_nm, find_station, runways
+from advisor.reports.decode_metar import decode_metar
+from advisor.reports.decode_taf import decode_taf
+from advisor.reports.gathered import Gathered, StationReports, StoredReport
+from advisor.reports.types import Metar, Taf
+from advisor.school import School
+from advisor.segments import to_minutes
+from advisor.site import Site
+
+#: A report stamped this far ahead of the clock is the future's; less is two clocks that differ.
+FUTURE = timedelta(minutes=10)
+#: A winds-aloft point farther away than this says little about the field (common practice, no source).
+ALOFT_WITHIN_NM = 150.0
+_POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the asker says about a field besides its name."""
+
+    runway: str | None = None
+    pattern_side: str | None = None
+    pilot_wind: PilotWind | None = None
+    horizon_min: int = 1440
+
+
+def pick_aircraft(name: str | None, school: School | None) -> Aircraft:
+    """The aircraft asked for: the school's first, else the generic trainer. Raises DataFileError if unknown."""
+    own = school.aircraft if school is not None else ()
+    if name is None and own:
+        return own[0]
+    return find_aircraft(name, own)
+
+
+def describe_site(
+    station_id: str, *, now: datetime, school: School | None = None, asked: Asked | None = None
+) -> Site:
+    """The field with its runways and practice area.
+
+    Parameters
+    ----------
+    station_id : str
+        Identifier.
+    now : datetime
+        Aware; for closures in force.
+    school : School or None
+        The school's file.
+    asked : Asked or None
+        Runway and pattern side as asked.
+
+    Returns
+    -------
+    Site
+
+    Raises
+    ------
+    UnknownStation, DataFileError
+        No such station, or no such runway there.
+    """
+    asked = asked or Asked()
+    fields = school.fields_at(now) if school is not None else ()
+    station = find_station(station_id, fields)
+    ends = runways(station.station, fields)
+    told = [f"{station.station}: {station.note}"] if station.note else []
+    areas = school.areas_for(station.station) if school is not None else ()
+    ground = max((a.ground_elevation_ft for a in areas), default=None)
+    if ground is None:
+        told.append(
+            "Practice area: no ground height given, so the field's own elevation is used for the ceiling."
+        )
+    named = asked.runway.upper().removeprefix("RW").lstrip("Y") if asked.runway else None
+    if named is not None:
+        ends = _named_end(named, ends, station, now, told)
+    elif not ends:
+        told.append("No runway of this field is known: give --runway or a school file.")
+    if ends and any(e.bearing_estimated for e in ends):
+        told.append(
+            "Some runway bearings are worked out from the painted number; check the chart supplement."
+        )
+    return Site(
+        station,
+        ends,
+        ground,
+        named,
+        asked.pattern_side,
+        tuple(told),
+        made_up=bool(school is not None and school.made_up),
+    )
+
+
+def _named_end(
+    named: str, ends: tuple[RunwayEnd, ...], station: Station, now: datetime, told: list[str]
+) -> tuple[RunwayEnd, ...]:
+    for end in ends:
+        if end.name == named or end.name.lstrip("0") == named.lstrip("0"):
+            if end.closed:
+                raise DataFileError(f"Runway {end.name} of {station.station} is closed in the school's file.")
+            return tuple(replace(e, name=named) if e is end else e for e in ends)
+    digits = named.rstrip("LRC")
+    if ends or not digits.isdigit() or not 1 <= int(digits) <= 36:
+        known = ", ".join(e.name for e in ends) or "none"
+        raise DataFileError(f"{station.station} has no runway {named!r}; known: {known}.")
+    from advisor.places import variation_deg_east
+
+    variation = variation_deg_east(
+        station.latitude_deg, station.longitude_deg, station.elevation_ft, now
+    ).value_deg
+    bearing = (int(digits) * 10 + (variation or 0.0)) % 360 or 360.0
+    told.append(
+        f"Runway {named} is not in the data: its bearing is taken from the number, {bearing:.0f} true."
+    )
+    return (RunwayEnd(named, bearing, 0, "unknown", bearing_estimated=True),)
+
+
+def _decoded(
+    reports: tuple[StoredReport, ...],
+    now: datetime,
+    decode: Callable[[str, datetime, datetime | None], Metar],
+) -> tuple[tuple[Metar, ...], list[str], list[str]]:
+    """Decoded observations newest first, sentences about those that could not be, and refusals."""
+    out: list[Metar] = []
+    notes: list[str] = []
+    refused: list[str] = []
+    for report in reports:
+        try:
+            metar = decode(report.raw, now, report.time)
+        except DecodeError as error:
+            notes.append(f"A report could not be read and was left out: {error}")
+            continue
+        if metar.observed_at > now + FUTURE:
+            ahead = (metar.observed_at - now) // timedelta(minutes=1)
+            refused.append(
+                f"{metar.station}: the report of {metar.observed_at:%d %H%MZ} lies {ahead} minutes in the future of "
+                f"{now:%d %H%MZ}. Check the clock (--now) or give the right report."
+            )
+            continue
+        out.append(metar)
+    out.sort(key=lambda m: (m.observed_at, m.corrected), reverse=True)
+    return tuple(out), notes, refused
+
+
+def prepare(
+    station_id: str,
+    gathered: Gathered,
+    *,
+    now: datetime,
+    school: School | None = None,
+    asked: Asked | None = None,
+    aloft_point: Mapping[str, str] | None = None,
+) -> StationInput:
+    """Decode and check everything about one field.
+
+    Parameters
+    ----------
+    station_id : str
+        Identifier of the field the advice is for.
+    gathered : Gathered
+        Raw reports, of this field and perhaps of others to borrow from.
+    now : datetime
+        Aware UTC.
+    school : School or None
+        The school's file.
+    asked : Asked or None
+        Runway, pattern side, pilot's wind.
+    aloft_point : mapping or None
+        Winds-aloft point by station, where it is not to be found by distance.
+
+    Returns
+    -------
+    StationInput
+
+    Raises
+    ------
+    UnknownStation
+        The field is not known.
+    WrongReport
+        The report is from the future, or nothing usable was given at all.
+    """
+    asked = asked or Asked()
+    site = describe_site(station_id, now=now, school=school, asked=asked)
+    own = gathered.stations.get(site.station.station) or gathered.stations.get(station_id.upper())
+    own = own or StationReports(site.station.station)
+    notes = list(gathered.notes)
+    given = StationInput(site, now, pilot_wind=asked.pilot_wind, horizon_min=asked.horizon_min)
+    metars, told, refused = _decoded(own.metars, now, decode_metar)
+    notes += told
+    if refused and not metars:
+        raise WrongReport(refused[0])
+    notes += refused
+    taf, why = _forecast(own.taf, now)
+    notes += why
+    far = False
+    if not metars:
+        metars, given.observation_from, far = _borrow_observation(site, gathered, now, school, notes)
+    if taf is None:
+        taf, given.forecast_from, far_too = _borrow_forecast(site, gathered, now, school)
+        far = far or far_too
+    if not metars and taf is None:
+        reason = " ".join(notes) or "There was none."
+        raise WrongReport(
+            f"{site.station.station}: no report and no forecast that can be used, so nothing is rated. {reason}"
+        )
+    if taf is None:
+        notes.append("No forecast: hours past the report's two are not rated.")
+    given.metars, given.taf, given.borrowed_far = metars, taf, far
+    given.aloft = _aloft(site, gathered, now, aloft_point or {}, notes)
+    given.notes = tuple(dict.fromkeys(notes))
+    return given
+
+
+def _forecast(report: StoredReport | None, now: datetime) -> tuple[Taf | None, list[str]]:
+    if report is None:
+        return None, []
+    try:
+        taf = decode_taf(report.raw, report.time or now)
+    except DecodeError as error:
+        return None, [f"The forecast could not be read and was left out: {error}"]
+    if taf.nil or taf.cancelled:
+        what = "cancelled" if taf.cancelled else "empty (NIL)"
+        return None, [f"The forecast for {taf.station} is {what}: there is no forecast in force."]
+    if taf.issued_at > now + FUTURE and taf.valid_from > now + FUTURE:
+        return None, [
+            f"The forecast for {taf.station} is from the future ({taf.issued_at:%d %H%MZ}) and was left out."
+        ]
+    if taf.valid_to <= now:
+        return None, [
+            f"The forecast for {taf.station} ended at {taf.valid_to:%d %H%MZ}: hours ahead are not rated from it."
+        ]
+    notes = []
+    if taf.limits_note:
+        notes.append(
+            f"The forecaster's note on {taf.station}: {taf.limits_note} (no amendments while it holds)."
+        )
+    if taf.not_understood:
+        notes.append(f"Parts of the forecast could not be read: {' | '.join(taf.not_understood)}")
+    return taf, notes
+
+
+def _where(site: Site, other: Station) -> tuple[float, float, str]:
+    """Distance NM, height difference ft, and words for another station as seen from the field."""
+    here = site.station
+    away = float(distance_nm(here.latitude_deg, here.longitude_deg, other.latitude_deg, other.longitude_deg))
+    towards = float(
+        bearing_deg_true(here.latitude_deg, here.longitude_deg, other.latitude_deg, other.longitude_deg)
+    )
+    height = other.elevation_ft - here.elevation_ft
+    side = _POINTS[round(towards / 45.0) % len(_POINTS)]
+    level = f"{abs(height):.0f} ft {'higher' if height > 0 else 'lower'}"
+    return away, height, f"{other.station}, {away:.0f} NM {side}, {level}"
+
+
+def _lenders(
+    site: Site, gathered: Gathered, named: str | None, kind: str, school: School | None, now: datetime
+) -> list[tuple[float, float, str, str]]:
+    """Stations to borrow from, nearest first: distance, height difference, words, identifier."""
+    fields = school.fields_at(now) if school is not None else ()
+    fixed = fixed_numbers()
+    out = []
+    for ident, reports in gathered.stations.items():
+        if ident == site.station.station or (named is not None and ident != named):
+            continue
+        if not (reports.metars if kind == "report" else reports.taf):
+            continue
+        try:
+            other = find_station(ident, fields)
+        except AdvisorError:
+            continue
+        away, height, words = _where(site, other)
+        if away <= fixed["borrow_stop_nm"] and abs(height) <= fixed["borrow_stop_ft"]:
+            out.append((away, height, words, ident))
+    return sorted(out)
+
+
+def _is_far(away: float, height: float) -> bool:
+    fixed = fixed_numbers()
+    return away > fixed["borrow_care_nm"] or abs(height) > fixed["borrow_care_ft"]
+
+
+def _borrow_observation(
+    site: Site, gathered: Gathered, now: datetime, school: School | None, notes: list[str]
+) -> tuple[tuple[Metar, ...], str | None, bool]:
+    named = school.borrow_for(site.station.station).observation_from if school is not None else None
+    for away, height, words, ident in _lenders(site, gathered, named, "report", school, now):
+        metars, told, refused = _decoded(gathered.stations[ident].metars, now, decode_metar)
+        notes += told + refused
+        if metars:
+            return metars, f"Report borrowed from {words}.", _is_far(away, height)
+    return (), None, False
+
+
+def _borrow_forecast(
+    site: Site, gathered: Gathered, now: datetime, school: School | None
+) -> tuple[Taf | None, str | None, bool]:
+    named = school.borrow_for(site.station.station).forecast_from if school is not None else None
+    for away, height, words, ident in _lenders(site, gathered, named, "forecast", school, now):
+        taf, _ = _forecast(gathered.stations[ident].taf, now)
+        if taf is not None:
+            return taf, f"Forecast borrowed from {words}.", _is_far(away, height)
+    return None, None, False
+
+
+def _aloft(
+    site: Site, gathered: Gathered, now: datetime, points: Mapping[str, str], notes: list[str]
+) -> tuple[tuple[int, int, float, float, float], ...]:
+    """Winds aloft at the nearest reporting point: use period, lowest level, its height, wind at lesson height."""
+    if not gathered.aloft:
+        return ()
+    from advisor.limits import table
+    from advisor.reports.decode_aloft import decode_winds_aloft, interpolate_aloft
+
+    out = []
+    lesson_ft = site.elevation_ft + float(table()["height_wind"]["lesson_height_ft"])
+    for bulletin in gathered.aloft:
+        try:
+            rows = {row.station: row for row in decode_winds_aloft(bulletin.raw, bulletin.time or now)}
+        except DecodeError as error:
+            notes.append(f"Winds aloft could not be read: {error}")
+            continue
+        point, words = _nearest_point(site, rows, points)
+        levels = (
+            [x for x in rows[point].levels if x.speed_kt is not None or x.light_and_variable] if point else []
+        )
+        if point is None or not levels:
+            continue
+        row, lowest = rows[point], levels[0]
+        at = interpolate_aloft(row, lesson_ft)
+        low_kt = 5.0 if lowest.light_and_variable else float(lowest.speed_kt or 0)
+        out.append(
+            (
+                to_minutes(row.use_from),
+                to_minutes(row.use_to),
+                low_kt,
+                lowest.height_ft_msl - site.elevation_ft,
+                float(at.speed_high_kt) if at.speed_high_kt is not None else low_kt,
+            )
+        )
+        notes.append(
+            f"Winds aloft: {words}, lowest level {lowest.height_ft_msl} ft MSL, used {row.use_from:%H%M}Z to "
+            f"{row.use_to:%H%M}Z."
+        )
+    return tuple(out)
+
+
+def _nearest_point(
+    site: Site, rows: Mapping[str, object], points: Mapping[str, str]
+) -> tuple[str | None, str]:
+    named = points.get(site.station.station)
+    if named in rows:
+        return named, f"point {named}"
+    best: tuple[float, str] | None = None
+    for ident in rows:
+        try:
+            other = find_station(ident if len(ident) == 4 else f"K{ident}")
+        except AdvisorError:
+            continue
+        away, _, _ = _where(site, other)
+        if away <= ALOFT_WITHIN_NM and (best is None or away < best[0]):
+            best = (away, ident)
+    return (best[1], f"point {best[1]}, {best[0]:.0f} NM away") if best else (None, "")

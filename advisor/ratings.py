@@ -1,0 +1,177 @@
+"""Ratings of one or many fields: suitability, teaching value, and the cautions behind each.
+
+A rating is the lowest cap any caution puts on it. A caution cites the group it came from and is recomputed, for
+shown rows only, from the same quantities the rule judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+
+import numpy as np
+
+from advisor.aircraft import Aircraft
+from advisor.conditions import Conditions
+from advisor.lessons import lesson_keys
+from advisor.limits import Limits
+from advisor.rules.context import Context
+from advisor.rules.engine import Result, cap_index, caps_of, evaluate, scopes_of
+from advisor.rules.registry import Array, Level, Rule, Suitability, all_rules
+from advisor.segments import from_minutes
+from advisor.table import Layer
+from advisor.teaching import Teaching, teaching_rows
+
+_LAYER_WORDS = {
+    Layer.OBSERVED: "observed",
+    Layer.PERSISTING: "observed, persisting",
+    Layer.PREVAILING: "forecast",
+    Layer.BECOMING: "forecast, becoming",
+    Layer.POSSIBLE: "forecast, possible",
+    Layer.GIVEN: "given",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What one rule found: the worst row of the hours shown.
+
+    ``caps_at`` is the best suitability it leaves for the stage; ``group`` the report or forecast group it cites.
+    """
+
+    code: str
+    name: str
+    family: str
+    level: Level
+    caps_at: Suitability
+    message: str
+    layer: str
+    group: str
+    start: datetime
+    end: datetime
+    sources: tuple[str, ...]
+
+    @property
+    def is_note(self) -> bool:
+        """True when it caps nothing."""
+        return self.caps_at == Suitability.SUITED
+
+
+class Ratings:
+    """Suitability and teaching of every stage, lesson and cell.
+
+    Parameters
+    ----------
+    conditions : Conditions
+        One or many fields.
+    limits : Limits
+        Stages asked for.
+    aircraft : Aircraft
+        The lesson aircraft.
+    """
+
+    def __init__(self, conditions: Conditions, limits: Limits, aircraft: Aircraft) -> None:
+        self.conditions = conditions
+        self.limits = limits
+        self.aircraft = aircraft
+        self.context = Context(conditions.table, limits, aircraft, conditions.sites)
+        self.result: Result = evaluate(self.context, len(conditions.cell_start_min), keep=True)
+
+    @property
+    def suitability(self) -> Array:
+        """uint8, ``(stages, lessons, cells)``."""
+        return self.result.suitability
+
+    @cached_property
+    def teaching(self) -> Array:
+        """uint8, ``(stages, lessons, cells)``: the least over groups that are reported or prevail."""
+        with np.errstate(invalid="ignore"):
+            rows = teaching_rows(self.context)
+        solid = ~self.context.possible
+        rows = np.where(solid[:, None, :], rows, np.uint8(Teaching.UNKNOWN))
+        out = np.full(self.suitability.shape, np.uint8(Teaching.UNKNOWN), dtype=np.uint8)
+        cell = self.conditions.table.cell
+        if len(cell):
+            starts = np.flatnonzero(np.r_[True, np.diff(cell) != 0])
+            out[..., cell[starts]] = np.minimum.reduceat(rows, starts, axis=-1)
+        return out
+
+    def lowest(self, stage: int, lesson: int, cells: Iterable[int]) -> Suitability:
+        """Lowest suitability over some cells; not rated when there are none."""
+        picked = list(cells)
+        if not picked:
+            return Suitability.NOT_RATED
+        return Suitability(int(self.suitability[stage, lesson, picked].min()))
+
+    def rows_of(self, cells: Iterable[int]) -> Array:
+        """Row positions of some cells."""
+        wanted = np.array(sorted(cells), dtype=np.int64)
+        return np.flatnonzero(np.isin(self.conditions.table.cell, wanted))
+
+    def cautions(self, stage: int, lesson: int, cells: Iterable[int]) -> list[Caution]:
+        """Cautions for one stage and lesson over some cells, worst first.
+
+        Parameters
+        ----------
+        stage, lesson : int
+            Positions on the stage and lesson axes.
+        cells : iterable of int
+            Cells looked at together (an hour, a window).
+
+        Returns
+        -------
+        list of Caution
+            One for each rule that fired, from its worst row; notes last.
+        """
+        rows = self.rows_of(cells)
+        if not len(rows):
+            return []
+        scopes = scopes_of(lesson)
+        offset = cap_index(self.context)
+        out = []
+        for rule in all_rules():
+            level = self.result.levels.get(rule.code)
+            if level is None or (rule.axes != "lesson" and rule.scope not in scopes):
+                continue
+            found = self._worst(rule, level, stage, lesson, rows, offset)
+            if found is not None:
+                out.append(found)
+        return sorted(out, key=lambda c: (c.caps_at, -int(c.level), c.code))
+
+    def _worst(
+        self, rule: Rule, level: Array, stage: int, lesson: int, rows: Array, offset: Array
+    ) -> Caution | None:
+        if rule.axes == "lesson":
+            here = np.broadcast_to(level, (self.context.n_stages, len(lesson_keys()), self.context.t.n))[
+                stage, lesson
+            ]
+        else:
+            here = np.broadcast_to(level, (self.context.n_stages, self.context.t.n))[stage]
+        picked = here[rows]
+        if not picked.any():
+            return None
+        caps = caps_of(picked, offset[stage, rows]).astype(np.int64)
+        worst = rows[np.lexsort((-picked.astype(np.int64), caps))[0]]
+        if here[worst] == Level.QUIET:
+            worst = rows[np.argmax(picked)]
+        t = self.conditions.table
+        layer = Layer(int(t.layer[worst]))
+        demoted = layer in (Layer.OBSERVED, Layer.PERSISTING) and bool(self.context.possible[stage, worst])
+        words = "observed, too old to count" if demoted else _LAYER_WORDS[layer]
+        with np.errstate(invalid="ignore"):
+            message = rule.say(self.context, stage, lesson, int(worst))
+        return Caution(
+            rule.code,
+            rule.name,
+            rule.family,
+            Level(int(here[worst])),
+            Suitability(int(caps_of(here[worst : worst + 1], offset[stage, worst : worst + 1])[0])),
+            message,
+            words,
+            t.groups[int(t.group[worst])],
+            from_minutes(int(t.start_min[worst])),
+            from_minutes(int(t.end_min[worst])),
+            rule.sources,
+        )

@@ -1,0 +1,328 @@
+"""Quantities that rules compare with limits, computed once for a table.
+
+Shapes: a row quantity is ``(rows,)``; one that depends on the stage is ``(stages, rows)``. NaN compares false
+everywhere, so a missing value is quiet in a limit rule and found by the rules about missing input.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from advisor.aircraft import Aircraft
+from advisor.aloft import HeightWind, height_wind
+from advisor.atmosphere import density_altitude_ft, isa_temperature_c, pressure_altitude_ft, tas_from_ias_kt
+from advisor.directions import arc_share
+from advisor.flight.circle import radius_for_bank_ft
+from advisor.flight.pylons import exact_pivotal_ft, handbook_pivotal_ft
+from advisor.flight.turns import stall_factor
+from advisor.lessons import mean_stops_kt, spread_stops_kt
+from advisor.limits import SLACK, Limits
+from advisor.limits import table as limits_table
+from advisor.rules.registry import Level
+from advisor.site import Site
+from advisor.table import Array, Layer, State, Table, WindKind
+
+STANDARD_INHG = 29.92  # when the altimeter setting is not known
+
+
+class Context:
+    """One table with the limits, the aircraft and the fields it is judged by.
+
+    Parameters
+    ----------
+    table : Table
+        Conditions.
+    limits : Limits
+        For the stages asked for.
+    aircraft : Aircraft
+        Practice speed, stall speed, demonstrated crosswind.
+    sites : sequence of Site
+        Indexed by ``table.site``.
+    """
+
+    def __init__(self, table: Table, limits: Limits, aircraft: Aircraft, sites: Sequence[Site]) -> None:
+        self.t = table
+        self.limits = limits
+        self.aircraft = aircraft
+        self.sites = sites
+        self.fixed = limits.fixed
+        self.n_stages = len(limits.setups)
+        self.alone = limits.alone[:, None]
+
+    # --- how a value is read against a pair of limits -------------------------------------------------------
+
+    def over(self, quantity: str, value: Array, *, stop: int = Level.STOP) -> Array:
+        """Level of a maximum: care when reached, stop when passed; shape ``(stages, rows)``."""
+        care, limit = self.limits.care[quantity], self.limits.stop[quantity]
+        level = np.where(value >= care - SLACK, np.uint8(Level.CARE), np.uint8(Level.QUIET))
+        return np.where(value > limit + SLACK, np.uint8(stop), level)
+
+    def under(self, quantity: str, value: Array) -> Array:
+        """Level of a minimum: care at or below, stop below; shape ``(stages, rows)``."""
+        care, limit = self.limits.care[quantity], self.limits.stop[quantity]
+        level = np.where(value <= care + SLACK, np.uint8(Level.CARE), np.uint8(Level.QUIET))
+        return np.where(value < limit - SLACK, np.uint8(Level.STOP), level)
+
+    def flag(self, mask: Array, level: int) -> Array:
+        """``level`` where the mask is true."""
+        return np.where(mask, np.uint8(level), np.uint8(Level.QUIET))
+
+    # --- layers ---------------------------------------------------------------------------------------------
+
+    @cached_property
+    def is_report(self) -> Array:
+        """Rows that come from an observation."""
+        return np.asarray((self.t.layer == Layer.OBSERVED) | (self.t.layer == Layer.PERSISTING))
+
+    @cached_property
+    def possible(self) -> Array:
+        """Shape ``(stages, rows)``: TEMPO and PROB rows, and reports too old to count for the stage."""
+        too_old = self.is_report & (self.t.age_min > self.limits.stop["report_age_min"] + SLACK)
+        return np.asarray((self.t.layer == Layer.POSSIBLE) | too_old)
+
+    # --- wind -----------------------------------------------------------------------------------------------
+
+    @cached_property
+    def wind_known(self) -> Array:
+        """Rows with a usable mean wind."""
+        return np.asarray(self.t.wind_kind <= WindKind.VARIABLE)
+
+    @cached_property
+    def has_gust(self) -> Array:
+        """Rows that report a gust."""
+        return np.asarray(self.t.gust_state == State.VALUE)
+
+    @cached_property
+    def peak_kt(self) -> Array:
+        """Larger of mean and gust."""
+        return np.asarray(np.fmax(self.t.mean_kt, self.t.gust_kt))
+
+    @cached_property
+    def spread_kt(self) -> Array:
+        """Gust minus mean; NaN without a gust."""
+        return np.asarray(self.t.gust_kt - self.t.mean_kt)
+
+    @cached_property
+    def height(self) -> HeightWind:
+        """Wind at lesson height."""
+        return height_wind(self.t)
+
+    # --- runways --------------------------------------------------------------------------------------------
+
+    @cached_property
+    def ends_deg(self) -> Array:
+        """True bearings of usable runway ends, shape ``(sites, ends)``, NaN where there are fewer."""
+        most = max((len(s.usable_ends) for s in self.sites), default=0)
+        out = np.full((len(self.sites), max(most, 1)), np.nan)
+        for i, site in enumerate(self.sites):
+            for j, end in enumerate(site.usable_ends):
+                out[i, j] = end.bearing_deg_true
+        return out
+
+    @cached_property
+    def runway_known(self) -> Array:
+        """Rows of fields with at least one usable runway end."""
+        return np.asarray(~np.isnan(self.ends_deg[:, 0]))[self.t.site]
+
+    @cached_property
+    def _components(self) -> tuple[Array, Array]:
+        """Worst crosswind and tailwind at each end, kt, shape ``(rows, ends)``."""
+        across, behind = [], []
+        variable = self.t.wind_kind == WindKind.VARIABLE
+        for j in range(self.ends_deg.shape[1]):
+            a, b = arc_share(self.t.arc_start_deg, self.t.arc_width_deg, self.ends_deg[self.t.site, j])
+            across.append(np.where(variable, 1.0, a) * self.peak_kt)
+            behind.append(np.where(variable, 0.0, b) * self.peak_kt)
+        missing = np.isnan(self.ends_deg)[self.t.site]
+        cross = np.where(missing, np.nan, np.stack(across, axis=1))
+        return cross, np.where(missing, np.nan, np.stack(behind, axis=1))
+
+    @cached_property
+    def best_end(self) -> Array:
+        """Index of the best runway end, shape ``(stages, rows)``; -1 where none is known or no wind is.
+
+        Least worst-case crosswind among ends whose worst-case tailwind is inside the care limit; if there is
+        none, least tailwind.
+        """
+        cross, tail = self._components
+        out = np.full((self.n_stages, self.t.n), -1, dtype=np.int64)
+        if self.t.n == 0:
+            return out
+        done: dict[float, Array] = {}
+        for s in range(self.n_stages):
+            care = float(self.limits.care["tailwind_kt"][s, 0])
+            if care not in done:
+                inside = tail < care - SLACK
+                by_cross = np.where(inside, cross, np.inf)
+                by_tail = np.where(np.isnan(tail), np.inf, tail + cross * SLACK)
+                pick = np.where(
+                    inside.any(axis=1),
+                    np.argmin(np.where(np.isnan(by_cross), np.inf, by_cross), axis=1),
+                    np.argmin(by_tail, axis=1),
+                )
+                usable = self.runway_known & self.wind_known
+                done[care] = np.where(usable, pick, -1)
+            out[s] = done[care]
+        return out
+
+    def _at_best(self, values: Array, otherwise: Array) -> Array:
+        index = self.best_end
+        picked = np.take_along_axis(values[None, :, :], np.maximum(index, 0)[:, :, None], axis=2)[:, :, 0]
+        return np.where(index >= 0, picked, otherwise)
+
+    @cached_property
+    def crosswind_kt(self) -> Array:
+        """Worst crosswind at the best end, ``(stages, rows)``; the full peak where no runway is known."""
+        return self._at_best(self._components[0], np.where(self.runway_known, np.nan, self.peak_kt))
+
+    @cached_property
+    def tailwind_kt(self) -> Array:
+        """Worst tailwind at the best end, ``(stages, rows)``; NaN where no runway is known."""
+        return self._at_best(self._components[1], np.full(self.t.n, np.nan))
+
+    @cached_property
+    def best_end_deg(self) -> Array:
+        """True bearing of the best end, ``(stages, rows)``."""
+        index = np.maximum(self.best_end, 0)
+        return np.where(self.best_end >= 0, self.ends_deg[self.t.site[None, :], index], np.nan)
+
+    @cached_property
+    def base_sides(self) -> Array:
+        """+1 where an end's pattern is to the left, -1 to the right; shape ``(sites, ends)``."""
+        out = np.ones_like(self.ends_deg)
+        for i, site in enumerate(self.sites):
+            for j, end in enumerate(site.usable_ends):
+                side = site.pattern_side or end.pattern_side
+                out[i, j] = -1.0 if side == "right" else 1.0
+        return out
+
+    @cached_property
+    def base_tailwind_kt(self) -> Array:
+        """Worst tailwind on base leg of the best end, ``(stages, rows)``, larger of mean and gust."""
+        index = np.maximum(self.best_end, 0)
+        side = self.base_sides[self.t.site[None, :], index]
+        course = self.best_end_deg + 90.0 * side
+        _, behind = arc_share(self.t.arc_start_deg, self.t.arc_width_deg, course)
+        behind = np.where(self.t.wind_kind == WindKind.VARIABLE, 0.0, behind)
+        return np.asarray(behind * self.peak_kt)
+
+    # --- air and aircraft -----------------------------------------------------------------------------------
+
+    @cached_property
+    def pressure_altitude_field_ft(self) -> Array:
+        """Pressure altitude of the field; the standard setting where none is known."""
+        setting = np.where(np.isnan(self.t.altimeter_inhg), STANDARD_INHG, self.t.altimeter_inhg)
+        return np.asarray(pressure_altitude_ft(self.t.elevation_ft, setting))
+
+    @cached_property
+    def tas_kt(self) -> Array:
+        """True airspeed of the practice speed at lesson height above the field."""
+        height = self.pressure_altitude_field_ft + float(limits_table()["height_wind"]["lesson_height_ft"])
+        air = np.where(np.isnan(self.t.temperature_c), isa_temperature_c(height), self.t.temperature_c)
+        return np.asarray(tas_from_ias_kt(self.aircraft.practice_kias, height, air))
+
+    @cached_property
+    def density_altitude_ft(self) -> Array:
+        """Density altitude of the field, with humidity where the dew point is known; NaN without temperature."""
+        dry = density_altitude_ft(self.pressure_altitude_field_ft, self.t.temperature_c)
+        humid = density_altitude_ft(self.pressure_altitude_field_ft, self.t.temperature_c, self.t.dewpoint_c)
+        return np.asarray(np.where(np.isnan(self.t.dewpoint_c), dry, humid))
+
+    @cached_property
+    def density_above_field_ft(self) -> Array:
+        """Density altitude less field elevation."""
+        return np.asarray(self.density_altitude_ft - self.t.elevation_ft)
+
+    @cached_property
+    def air_spread_c(self) -> Array:
+        """Temperature minus dew point."""
+        return np.asarray(self.t.temperature_c - self.t.dewpoint_c)
+
+    @cached_property
+    def ceiling_area_ft(self) -> Array:
+        """Ceiling above the ground of the practice area."""
+        return np.asarray(self.t.ceiling_ft - self.t.ground_above_ft)
+
+    # --- demand at the planned bank -------------------------------------------------------------------------
+
+    @cached_property
+    def planned_bank_deg(self) -> Array:
+        """Shape ``(stages, 1)``."""
+        stages = limits_table()["stage"]
+        return np.array([[float(stages[s.stage]["planned_bank_deg"])] for s in self.limits.setups])
+
+    @cached_property
+    def wind_ratio(self) -> Array:
+        """High end of the wind at height over true airspeed."""
+        return np.asarray(self.height.high_kt / self.tas_kt)
+
+    @cached_property
+    def radius_planned_ft(self) -> Array:
+        """Radius that gives the planned bank at the high wind, ``(stages, rows)``."""
+        return np.asarray(radius_for_bank_ft(self.tas_kt, self.height.high_kt, self.planned_bank_deg))
+
+    def radius_exit_ft(self, wind_kt: Array) -> Array:
+        """Radius that needs the exit bank flying downwind in this wind."""
+        return np.asarray(radius_for_bank_ft(self.tas_kt, wind_kt, self.fixed["exit_bank_deg"]))
+
+    def pivotal_into_wind_ft(self, wind_kt: Array) -> Array:
+        """Lower of the handbook and the exact pivotal height flying into this wind."""
+        handbook = handbook_pivotal_ft(np.maximum(self.tas_kt - wind_kt, 0.0))
+        exact = exact_pivotal_ft(self.tas_kt, wind_kt, 180.0)
+        return np.asarray(np.fmin(handbook, exact))
+
+    @cached_property
+    def stall_margin(self) -> Array:
+        """Practice speed less gust spread over the stall speed at the planned bank, ``(stages, rows)``."""
+        spread = np.where(np.isnan(self.spread_kt), 0.0, self.spread_kt)
+        stall = self.aircraft.stall_kcas * stall_factor(self.planned_bank_deg)
+        return np.asarray((self.aircraft.practice_kias - spread) / stall)
+
+    # --- lessons --------------------------------------------------------------------------------------------
+
+    @cached_property
+    def lesson_mean_stop_kt(self) -> Array:
+        """Shape ``(stages, lessons, 1)``."""
+        return mean_stops_kt(self.limits.setups)
+
+    @cached_property
+    def lesson_spread_stop_kt(self) -> Array:
+        """Shape ``(stages, lessons, 1)``."""
+        return spread_stops_kt(self.limits.setups)
+
+    # --- words ----------------------------------------------------------------------------------------------
+
+    def pair_words(self, quantity: str, stage: int) -> str:
+        """ "care 12, stop 15 kt" for one stage."""
+        care, stop = self.limits.pair(quantity, stage)
+        unit = limits_table()["limit"][quantity]["unit"]
+        parts = []
+        if self.limits.any_gust[quantity][stage, 0]:
+            parts.append("care from any reported gust")
+        elif np.isfinite(care):
+            parts.append(f"care {care:g}")
+        if np.isfinite(stop):
+            parts.append(f"stop {stop:g}")
+        return f"{', '.join(parts)} {unit}".strip()
+
+    def end_name(self, stage: int, row: int) -> str:
+        """Name of the best runway end of a row, or "unknown"."""
+        index = int(self.best_end[stage, row])
+        if index < 0:
+            return "unknown"
+        return str(self.sites[int(self.t.site[row])].usable_ends[index].name)
+
+
+def number(value: Any, limit: float | None = None) -> str:
+    """A whole number, with a decimal where rounding would hide on which side of the limit the value lies."""
+    x = float(value)
+    whole = round(x)
+    if limit is not None and np.isfinite(limit):
+        side = (x > limit + SLACK) - (x < limit - SLACK)
+        if side != (whole > limit) - (whole < limit):
+            return f"{x:.1f}" if round(x, 1) != limit else f"{x:.2f}"
+    return f"{whole}"

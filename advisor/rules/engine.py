@@ -1,0 +1,173 @@
+"""Run the rules over a table and combine their caps; the same code for one day and ten million rows.
+
+Levels become caps through one table, caps combine by minimum, families are counted by bits. What fired is kept
+only when the rows will be shown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from advisor.lessons import lessons, taught
+from advisor.rules.context import Context
+from advisor.rules.registry import CAP, SCOPES, Array, Level, Rule, Suitability, all_rules
+from advisor.table import Layer
+
+_SCOPE_OF_SHAPE = {
+    "line": ("all", "height"),
+    "circle": ("all", "height", "circle"),
+    "pylon": ("all", "height", "pylons"),
+    "pattern": ("all", "pattern"),
+}
+_FLAT_CAP = CAP.reshape(-1)
+_COUNTED = np.array([level in (2, 4, 5, 6, 7) for level in range(len(CAP))])
+#: How many bits are set in each 16-bit number: the three-family count.
+_BITS = np.array([bin(x).count("1") for x in range(1 << 16)], dtype=np.uint8)
+
+
+def scopes_of(lesson_index: int) -> tuple[str, ...]:
+    """Scopes of rules that apply to one lesson."""
+    return _SCOPE_OF_SHAPE[lessons()[lesson_index].shape]
+
+
+@dataclass(slots=True)
+class Result:
+    """Suitability of every stage, lesson and cell, and what is behind it.
+
+    Attributes
+    ----------
+    suitability : uint8, shape ``(stages, lessons, cells)``
+        Values of ``Suitability``.
+    levels : dict
+        Rule code -> levels as the rule returned them, by row; only when ``keep`` was asked for.
+    three_families : bool, shape ``(stages, lessons, cells)``
+        True where three families of care held the rating down to ask first.
+    no_solid : bool, shape ``(stages, cells)``
+        True where nothing reported or prevailing covers the cell for the stage.
+    """
+
+    suitability: Array
+    cell_of_row: Array
+    n_cells: int
+    three_families: Array
+    no_solid: Array
+    levels: dict[str, Array] = field(default_factory=dict)
+
+
+def cap_index(context: Context) -> Array:
+    """Offset into the flat cap table for each stage and row: possible and alone."""
+    return np.asarray(context.possible.astype(np.intp) * 2 + context.alone.astype(np.intp))
+
+
+def caps_of(level: Array, offset: Array) -> Array:
+    """Caps of levels; ``level`` broadcasts against ``offset`` of shape ``(stages, rows)``."""
+    return _FLAT_CAP[level.astype(np.intp) * 4 + offset]
+
+
+def level_shape(rule: Rule, level: Array, n_stages: int, n_rows: int) -> Array:
+    """A rule's levels broadcast to its axes: ``(stages, rows)``, or ``(stages, lessons, rows)`` for lesson rules."""
+    if rule.axes == "lesson":
+        return np.broadcast_to(level, (n_stages, len(lessons()), n_rows))
+    return np.broadcast_to(level, (n_stages, n_rows))
+
+
+def evaluate(context: Context, n_cells: int | None = None, *, keep: bool = False) -> Result:
+    """Run every rule and combine.
+
+    Parameters
+    ----------
+    context : Context
+        Table, limits, aircraft, fields. Rows must be sorted by cell.
+    n_cells : int or None
+        Number of cells; None when every row is its own cell (archives).
+    keep : bool
+        Keep each rule's levels for messages.
+
+    Returns
+    -------
+    Result
+
+    Notes
+    -----
+    Never raises on a well-formed table. Chunks of about 10^5 rows keep memory flat.
+    """
+    t = context.t
+    n_stages, n_rows, n_lessons = context.n_stages, t.n, len(lessons())
+    suited = np.uint8(Suitability.SUITED)
+    caps = {scope: np.full((n_stages, n_rows), suited, dtype=np.uint8) for scope in SCOPES}
+    families = {scope: np.zeros((n_stages, n_rows), dtype=np.uint16) for scope in SCOPES}
+    lesson_caps = np.full((n_stages, n_lessons, n_rows), suited, dtype=np.uint8)
+    lesson_families = np.zeros((n_stages, n_lessons, n_rows), dtype=np.uint16)
+    offset = cap_index(context)
+    kept: dict[str, Array] = {}
+    with np.errstate(invalid="ignore"):
+        for rule in all_rules():
+            level = rule.level(context)
+            if not level.any():
+                continue
+            if keep:
+                kept[rule.code] = level
+            bit = np.uint16(rule.family_bit)
+            if rule.axes == "lesson":
+                shaped = level_shape(rule, level, n_stages, n_rows)
+                np.minimum(lesson_caps, caps_of(shaped, offset[:, None, :]), out=lesson_caps)
+                if bit:
+                    lesson_families |= np.where(_COUNTED[shaped], bit, np.uint16(0))
+            else:
+                shaped = level_shape(rule, level, n_stages, n_rows)
+                np.minimum(caps[rule.scope], caps_of(shaped, offset), out=caps[rule.scope])
+                if bit:
+                    families[rule.scope] |= np.where(_COUNTED[shaped], bit, np.uint16(0))
+    solid = (t.layer != Layer.POSSIBLE) & ~context.possible
+    if n_cells is None:
+        n_cells, cell_of_row = n_rows, np.arange(n_rows)
+        no_solid = ~solid
+    else:
+        cell_of_row = t.cell
+        no_solid = np.ones((n_stages, n_cells), dtype=bool)
+        if n_rows:
+            starts = np.flatnonzero(np.r_[True, np.diff(cell_of_row) != 0])
+            filled = cell_of_row[starts]
+            for scope in SCOPES:
+                caps[scope] = _spread(
+                    np.minimum.reduceat(caps[scope], starts, axis=-1), filled, n_cells, suited
+                )
+                families[scope] = _spread(
+                    np.bitwise_or.reduceat(families[scope], starts, axis=-1), filled, n_cells, 0
+                )
+            lesson_caps = _spread(np.minimum.reduceat(lesson_caps, starts, axis=-1), filled, n_cells, suited)
+            lesson_families = _spread(
+                np.bitwise_or.reduceat(lesson_families, starts, axis=-1), filled, n_cells, 0
+            )
+            no_solid[:, filled] = ~np.logical_or.reduceat(solid, starts, axis=-1)
+        else:
+            caps = {scope: np.full((n_stages, n_cells), suited, dtype=np.uint8) for scope in SCOPES}
+            families = {scope: np.zeros((n_stages, n_cells), dtype=np.uint16) for scope in SCOPES}
+            lesson_caps = np.full((n_stages, n_lessons, n_cells), suited, dtype=np.uint8)
+            lesson_families = np.zeros((n_stages, n_lessons, n_cells), dtype=np.uint16)
+    enough = np.uint8(context.fixed["families_for_ask"])
+    three = np.zeros((n_stages, n_lessons, n_cells), dtype=bool)
+    empty = np.where(no_solid, np.uint8(Suitability.NOT_RATED), suited)
+    for index in range(n_lessons):
+        cap, bits = np.minimum(lesson_caps[:, index], empty), lesson_families[:, index]
+        for scope in scopes_of(index):
+            cap = np.minimum(cap, caps[scope])
+            bits = bits | families[scope]
+        crowded = (_BITS[bits] >= enough) & (cap > Suitability.ASK_FIRST)
+        three[:, index] = crowded
+        lesson_caps[:, index] = np.where(crowded, np.uint8(Suitability.ASK_FIRST), cap)
+    lesson_caps[~taught(context.limits.setups)] = np.uint8(Suitability.NOT_TAUGHT)
+    return Result(lesson_caps, cell_of_row, n_cells, three, no_solid, kept)
+
+
+def _spread(values: Array, where: Array, n_cells: int, fill: int) -> Array:
+    out = np.full((*values.shape[:-1], n_cells), fill, dtype=values.dtype)
+    out[..., where] = values
+    return out
+
+
+def fired(level: Array) -> Array:
+    """True where a level says anything at all."""
+    return np.asarray(level != Level.QUIET)

@@ -1,0 +1,220 @@
+"""Rules about the runway: crosswind, tailwind, base leg, and a runway nobody knows."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from advisor.limits import SLACK
+from advisor.rules.context import Context, number
+from advisor.rules.registry import Array, Level, rule
+from advisor.table import WindKind
+
+_RUNWAY = ("common-practice", "cfr-23-233")
+
+
+def _practice_stop(c: Context) -> Array:
+    return np.minimum(c.limits.stop["crosswind_kt"], c.aircraft.demonstrated_crosswind_kt)
+
+
+def _where(c: Context, s: int, i: int) -> str:
+    if c.t.wind_kind[i] == WindKind.VARIABLE:
+        return "full speed as crosswind, the direction being variable,"
+    if not c.runway_known[i]:
+        return "full speed as crosswind, no runway being known,"
+    return f"crosswind on runway {c.end_name(s, i)}"
+
+
+def _say_practice(c: Context, s: int, _l: int, i: int) -> str:
+    care = min(c.limits.pair("crosswind_kt", s)[0], float(_practice_stop(c)[s, 0]))
+    stop = float(_practice_stop(c)[s, 0])
+    return f"{_where(c, s, i)} {number(c.crosswind_kt[s, i], stop)} kt (care {care:g}, stop {stop:g} kt)"
+
+
+@rule(
+    "XW01", "crosswind-landing-practice", family="crosswind", scope="pattern", say=_say_practice,
+    uses=("crosswind_kt",), sources=_RUNWAY, worse=("mean_kt+", "gust_kt+"),
+)  # fmt: skip
+def crosswind_landing_practice(c: Context) -> Array:
+    """The crosswind on the best runway is strong for landing practice.
+
+    What it watches
+    ---------------
+    The larger of mean and gust across the best open runway end, the worst direction inside dddVddd, the full
+    speed when VRB. The stop is the lower of the stage's and the aircraft's demonstrated figure.
+    Why it matters
+    --------------
+    Landing across the wind is the most common way light aircraft are bent in training.
+    Worked example
+    --------------
+    27012G19KT on runway 31: 12.2 kt across in the gust, over the demonstrated 12: hold.
+    Source
+    ------
+    Common practice, no source. The demonstrated figure is not a limit in law; many schools make it one.
+    """
+    stop = _practice_stop(c)
+    care = np.minimum(c.limits.care["crosswind_kt"], stop)
+    level = np.where(c.crosswind_kt >= care - SLACK, np.uint8(Level.CARE), np.uint8(Level.QUIET))
+    return np.where(c.crosswind_kt > stop + SLACK, np.uint8(Level.STOP), level)
+
+
+def _say_after(c: Context, s: int, _l: int, i: int) -> str:
+    if c.limits.demonstrated[s, 0]:
+        figure, stop = c.aircraft.demonstrated_crosswind_kt, c.limits.pair("crosswind_after_kt", s)[1]
+        limits = f"ask first above the demonstrated {figure:g}, stop {stop:g} kt"
+        limit = figure
+    else:
+        limits, limit = c.pair_words("crosswind_after_kt", s), c.limits.pair("crosswind_after_kt", s)[1]
+    return f"the landing afterwards: {_where(c, s, i)} {number(c.crosswind_kt[s, i], limit)} kt ({limits})"
+
+
+@rule(
+    "XW02", "crosswind-landing-after", family="crosswind", scope="height", say=_say_after,
+    uses=("crosswind_after_kt",), sources=_RUNWAY, worse=("mean_kt+", "gust_kt+"),
+)  # fmt: skip
+def crosswind_landing_after(c: Context) -> Array:
+    """The crosswind on the best runway is strong for the landing that ends the lesson.
+
+    What it watches
+    ---------------
+    The same crosswind as landing practice, for lessons that are flown away from the runway.
+    Why it matters
+    --------------
+    Every lesson ends in a landing. With an instructor the aircraft's demonstrated figure is the line; alone the
+    limits of landing practice hold.
+    Worked example
+    --------------
+    13013KT with only runway 04/22: 13 kt across. Instructor aboard: ask first. Alone: hold.
+    Source
+    ------
+    Common practice, no source.
+    """
+    level = c.over("crosswind_after_kt", c.crosswind_kt)
+    over_figure = c.crosswind_kt > c.aircraft.demonstrated_crosswind_kt + SLACK
+    own = c.limits.demonstrated & over_figure & (level != Level.STOP)
+    return np.where(own, np.uint8(Level.ASK_OR_HOLD), level)
+
+
+def _say_tail(c: Context, s: int, _l: int, i: int) -> str:
+    tail = c.tailwind_kt[s, i]
+    stop = c.limits.pair("tailwind_kt", s)[1]
+    return f"tailwind on runway {c.end_name(s, i)} {number(tail, stop)} kt ({c.pair_words('tailwind_kt', s)})"
+
+
+@rule(
+    "XW03",
+    "tailwind-on-landing",
+    family="crosswind",
+    say=_say_tail,
+    uses=("tailwind_kt",),
+    worse=("mean_kt+", "gust_kt+"),
+)
+def tailwind_on_landing(c: Context) -> Array:
+    """Even the best runway end has a tailwind.
+
+    What it watches
+    ---------------
+    The larger of mean and gust from behind, at the end with the least crosswind among those inside the care
+    limit, or the one with least tailwind.
+    Why it matters
+    --------------
+    A tailwind lengthens the landing and hides behind a normal airspeed.
+    Worked example
+    --------------
+    Runway 04 asked for with 22006KT: 6 kt from behind, over the stop of 5: hold.
+    Source
+    ------
+    Common practice, no source.
+    """
+    return c.over("tailwind_kt", c.tailwind_kt)
+
+
+def _say_unknown(_c: Context, _s: int, _l: int, _i: int) -> str:
+    return "crosswind at the runway not checked: no runway of this field is known; the full wind is counted as crosswind"
+
+
+@rule(
+    "XW04",
+    "runway-unknown",
+    family="crosswind",
+    axes="row",
+    scope="height",
+    say=_say_unknown,
+    sources=("design",),
+)
+def runway_unknown(c: Context) -> Array:
+    """No runway of the field is known.
+
+    What it watches
+    ---------------
+    A field without a usable runway end in the data, the school's file or the question.
+    Why it matters
+    --------------
+    The landing cannot be checked, so the whole speed counts as crosswind and nothing is better than with care.
+    Worked example
+    --------------
+    22008KT, runway unknown: before solo with care, alone ask first; crosswind circuits are not rated.
+    Source
+    ------
+    Common practice, no source.
+    """
+    return c.flag(~c.runway_known, Level.CARE)
+
+
+@rule(
+    "XW05",
+    "runway-missing",
+    family="missing",
+    axes="row",
+    scope="pattern",
+    say=_say_unknown,
+    sources=("design",),
+)
+def runway_missing(c: Context) -> Array:
+    """Circuits cannot be rated without a runway.
+
+    What it watches
+    ---------------
+    The same as runway-unknown, for the lesson that is about the runway.
+    Why it matters
+    --------------
+    Its whole point is the component across one runway.
+    Worked example
+    --------------
+    22008KT, runway unknown: crosswind circuits not rated. 22015KT alone: 15 kt as crosswind passes the stop, hold.
+    Source
+    ------
+    Common practice, no source.
+    """
+    return c.flag(~c.runway_known, Level.MISSING)
+
+
+def _say_base(c: Context, s: int, _l: int, i: int) -> str:
+    care = c.limits.pair("base_tailwind_kt", s)[0]
+    return (
+        f"tailwind on base for runway {c.end_name(s, i)} {number(c.base_tailwind_kt[s, i], care)} kt (care {care:g} kt): "
+        "more than 90 degrees to final and a fast base, so the final is easily overshot; go around, do not tighten"
+    )
+
+
+@rule(
+    "XW06", "base-leg-tailwind", family="crosswind", scope="pattern", say=_say_base, uses=("base_tailwind_kt",),
+    sources=("afh-3c-ch8", "common-practice"), worse=("mean_kt+", "gust_kt+"),
+)  # fmt: skip
+def base_leg_tailwind(c: Context) -> Array:
+    """Base leg is flown with the wind behind.
+
+    What it watches
+    ---------------
+    The larger of mean and gust from behind on the base leg of the best runway, on the pattern side in use.
+    Why it matters
+    --------------
+    The base is fast and the turn to final is more than 90 degrees; a student who overshoots and tightens with
+    rudder is set up for a stall with no height.
+    Worked example
+    --------------
+    31012KT, runway 04, left pattern: base is flown with about 12 kt behind: with care.
+    Source
+    ------
+    AFH chapter 8 on overshooting the final; the number is common practice, no source.
+    """
+    return c.over("base_tailwind_kt", c.base_tailwind_kt)

@@ -1,0 +1,143 @@
+"""What instructors do instead: swaps that fit the day, and ground activities when nothing flies.
+
+A swap is offered only where its own ceiling rule is quiet: a low ceiling is never a reason for a low lesson.
+Common practice, no source, unless named.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from advisor.lessons import lessons
+from advisor.rules.registry import Array, Suitability
+from advisor.teaching import Teaching
+
+if TYPE_CHECKING:
+    from advisor.advice import PracticeDay, StageDay
+
+#: Families whose stop turns a solo day into a dual one.
+_WIND_FAMILIES = ("wind", "gust", "crosswind")
+
+
+@dataclass(frozen=True, slots=True)
+class Swap:
+    """One suggestion: ``kind`` names the situation, ``text`` is the sentence."""
+
+    kind: str
+    text: str
+
+
+def swaps_for(day: PracticeDay, stage: StageDay, usable: Array) -> tuple[Swap, ...]:
+    """Swaps for a stage, in the order an instructor would think of them.
+
+    Parameters
+    ----------
+    day, stage : PracticeDay, StageDay
+        Ratings made, windows found.
+    usable : bool array over the field's cells
+        Daylight, opening hours, today.
+
+    Returns
+    -------
+    tuple of Swap
+        Never raises; empty when the day needs none.
+    """
+    out: list[Swap] = []
+    families = {c.family for c in stage.cautions if c.caps_at <= Suitability.ASK_FIRST}
+    demand = stage.demand
+    tracking = next((w for w in stage.windows if lessons()[w.lesson].key == "tracking"), None)
+    if not stage.setup.alone and tracking is not None and tracking.teaching is Teaching.STRONG:
+        circles = [i for i, x in enumerate(lessons()) if x.shape == "circle" and x.taught(stage.setup.stage)]
+        part = day.station.cells
+        suits = day.ratings.suitability[stage.index, :, part][circles][
+            :, tracking.first_cell : tracking.last_cell + 1
+        ]
+        if (suits == Suitability.HOLD).all() and tracking.suitability >= Suitability.ASK_FIRST:
+            out.append(
+                Swap(
+                    "dual-drift",
+                    "Too windy for the circles, right for the dual drift lesson: tracking a road with the instructor, "
+                    "where the crab can be seen.",
+                )
+            )
+    if stage.setup.alone and stage.best is None and families & set(_WIND_FAMILIES) and _only(families):
+        wind = (
+            f" ({demand.wind_low_kt:.0f} to {demand.wind_high_kt:.0f} kt at lesson height)" if demand else ""
+        )
+        out.append(
+            Swap(
+                "solo-to-dual",
+                f"Not a day to be alone, perhaps one to learn drift: ask about a dual lesson tracking a road{wind}, or "
+                "crosswind circuits with the instructor.",
+            )
+        )
+    if _calm(stage, day, usable):
+        out.append(
+            Swap(
+                "calm",
+                "Calm air teaches little about wind. It is good for first landings, stalls, slow flight, steep turns, and for "
+                "the geometry of a circle or the pivotal height without drift.",
+            )
+        )
+    if (
+        stage.best is not None
+        and stage.setup.stage in ("pre-solo", "post-solo")
+        and _between_ceilings(day, stage)
+    ):
+        out.append(
+            Swap(
+                "low-for-stalls",
+                "The ceiling leaves little height for stalls and steep turns; ground-reference work, with its own ceiling "
+                "limit met, uses the day better.",
+            )
+        )
+    return tuple(out)
+
+
+def _only(families: set[str]) -> bool:
+    """True when nothing but wind stands in the way: a dual lesson is not offered into storms or low cloud."""
+    return families <= {*_WIND_FAMILIES, "variable", "demand"}
+
+
+def _calm(stage: StageDay, day: PracticeDay, usable: Array) -> bool:
+    if stage.best is None or stage.best.teaching is not Teaching.LITTLE:
+        return False
+    part = day.station.cells
+    teach = day.ratings.teaching[stage.index, :, part][:, usable]
+    taught = [
+        i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage) and x.shape in ("line", "circle")
+    ]
+    return bool(np.all(teach[taught] <= Teaching.LITTLE)) if teach.size else False
+
+
+def _between_ceilings(day: PracticeDay, stage: StageDay) -> bool:
+    if stage.best is None or not lessons()[stage.best.lesson].at_height:
+        return False
+    rows = day.ratings.rows_of(day.global_cells(list(stage.best.cells)))
+    ceilings = day.ratings.context.ceiling_area_ft[rows]
+    care = float(day.limits.care["ceiling_area_ft"][stage.index, 0])
+    above = float(day.limits.stop["ceiling_area_ft"][stage.index, 0]) + 2000.0
+    lowest = float(np.nanmin(ceilings)) if np.any(~np.isnan(ceilings)) else np.inf
+    return care < lowest < above
+
+
+def ground_activity(day: PracticeDay, stage: StageDay) -> str:
+    """A ground lesson with today's numbers, for a stage with nothing to fly. Never raises."""
+    demand = stage.demand
+    if demand is None:
+        return (
+            "On the ground: read today's raw reports with the instructor, say which group is missing and what it would take "
+            "to know it, and plan the lesson that comes next."
+        )
+    numbers = (
+        f"wind {demand.surface_mean_kt:.0f} kt at the field, {demand.wind_low_kt:.0f} to {demand.wind_high_kt:.0f} kt at "
+        f"lesson height, crab {demand.crab_deg[0]:.0f} to {demand.crab_deg[1]:.0f} degrees across it at "
+        f"{demand.tas_kt:.0f} kt true"
+    )
+    return (
+        f"On the ground: draw today's circle and rectangle on the board with today's numbers ({numbers}); mark where the bank "
+        "is steepest, which corner turns more than 90 degrees, and where you would leave the lesson."
+    )
