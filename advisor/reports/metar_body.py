@@ -87,7 +87,7 @@ class Body:
             self.varying = group
         elif kind == g.TREND:
             self.understood = True
-            return self._read_trend(groups, i)
+            return self._read_trend(groups, i, text)
         elif kind == g.NUMBER:
             return self._read_visibility(groups, i)
         elif kind == g.BAD_WIND:
@@ -114,13 +114,7 @@ class Body:
         group = groups[i]
         if group in ABSENT_REPORT:
             raise nil_report(self.head.station, text)
-        if len(group) == 7 and TIME.fullmatch(group) and STATION.fullmatch(groups[i - 1]):
-            raise DecodeError(
-                f"Two reports are run together: the second starts at {groups[i - 1]} {group}. "
-                "Pass one at a time.",
-                text,
-                group,
-            )
+        _refuse_second_report(groups, i, text)
         if len(self.bad) >= MAX_BODY_GROUPS:
             raise DecodeError("Most of the text is no report code. Pass one report at a time.", text)
         group = group[:80]
@@ -187,7 +181,7 @@ class Body:
         self.shear += (" ".join(groups[i:end]),)
         return end
 
-    def _read_trend(self, groups: Sequence[str], i: int) -> int:
+    def _read_trend(self, groups: Sequence[str], i: int, text: str) -> int:
         """Trend groups as text, one string a change, up to the remarks."""
         start = i
         changes = []
@@ -195,6 +189,8 @@ class Body:
             kind, _ = _CLASSIFY(groups[i])
             if kind == g.REMARK:
                 break
+            if kind == g.UNKNOWN:
+                _refuse_second_report(groups, i, text)
             # "PROB30 TEMPO" is one change.
             if kind == g.TREND and i > start and not groups[i - 1].startswith("PROB"):
                 changes.append(" ".join(groups[start:i]))
@@ -202,3 +198,14 @@ class Body:
             i += 1
         self.trend += (*changes, " ".join(groups[start:i]))
         return i
+
+
+def _refuse_second_report(groups: Sequence[str], i: int, text: str) -> None:
+    group = groups[i]
+    if len(group) == 7 and TIME.fullmatch(group) and STATION.fullmatch(groups[i - 1]):
+        raise DecodeError(
+            f"Two reports are run together: the second starts at {groups[i - 1]} {group}. "
+            "Pass one at a time.",
+            text,
+            group,
+        )

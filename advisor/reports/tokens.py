@@ -50,7 +50,7 @@ _SKY = re.compile(
 )
 _TYPE_ONLY = re.compile(r"(?:///){1,2}(CB|TCU)")
 _SKY_LIKE = re.compile(
-    r"(?:FEW|SCT|BKN|OVC|VV|CLR|SKC|NSC|NCD|///)[A-Z0-9/]*|[A-Z]{2,3}\d{3}(?:CB|TCU)?|[A-Z0]{3}\d{2,4}[A-Z]*"
+    r"(?:FEW|SCT|BKN|OVC|VV|CLR|SKC|NSC|NCD|///)[A-Z0-9/]*|[A-Z]{2,3}\d{3}(?:CB|TCU)?|[A-Z][A-Z0]{2}\d{2,4}[A-Z]*"
 )
 _WEATHER = re.compile(
     r"(?:[-+]?VC|[-+])?(?:MI|PR|BC|DR|BL|SH|TS|FZ|DZ|RA|SN|SG|IC|PL|GR|GS|UP|BR|FG|FU|VA|DU|SA|HZ|PY|PO|SQ|FC|SS|DS){1,5}"

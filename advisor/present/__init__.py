@@ -1,0 +1,1 @@
+"""Pages and texts: shows what was worked out elsewhere, and computes nothing."""

@@ -1,0 +1,354 @@
+"""Decoded reports in plain words, group by group: what was printed on the left, what it says on the right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from advisor.reports.types import (
+    AloftLevel,
+    CeilingState,
+    Metar,
+    Remarks,
+    Sky,
+    SkyLayer,
+    Taf,
+    TafPeriod,
+    Visibility,
+    WindsAloft,
+)
+from advisor.wind import Wind, WindState
+
+_COVER = {
+    "FEW": "few clouds (1-2 eighths)",
+    "SCT": "scattered cloud (3-4 eighths)",
+    "BKN": "broken cloud (5-7 eighths)",
+    "OVC": "overcast (8 eighths)",
+    "VV": "sky hidden; vertical visibility",
+    "///": "cloud of unknown amount",
+}
+_TYPE = {"CB": ", cumulonimbus (thunderstorm cloud)", "TCU": ", towering cumulus"}
+_CLEAR = {
+    "CLR": "no cloud detected below 12,000 ft (automatic station)",
+    "SKC": "sky clear",
+    "NSC": "no significant cloud (none below 5,000 ft, no thunderstorm cloud); higher cloud may be there",
+    "NCD": "no cloud detected (automatic station)",
+    "CAVOK": "no cloud below 5,000 ft, no thunderstorm cloud, no significant weather",
+}
+_WEATHER = {
+    "MI": "shallow",
+    "PR": "partial",
+    "BC": "patches of",
+    "DR": "low drifting",
+    "BL": "blowing",
+    "SH": "showers of",
+    "TS": "thunderstorm with",
+    "FZ": "freezing",
+    "DZ": "drizzle",
+    "RA": "rain",
+    "SN": "snow",
+    "SG": "snow grains",
+    "IC": "ice crystals",
+    "PL": "ice pellets",
+    "GR": "hail",
+    "GS": "small hail",
+    "UP": "unknown precipitation",
+    "BR": "mist",
+    "FG": "fog",
+    "FU": "smoke",
+    "VA": "volcanic ash",
+    "DU": "dust",
+    "SA": "sand",
+    "HZ": "haze",
+    "PY": "spray",
+    "PO": "dust whirls",
+    "SQ": "squalls",
+    "FC": "funnel cloud",
+    "SS": "sandstorm",
+    "DS": "duststorm",
+}
+_DESCRIPTORS = frozenset({"MI", "PR", "BC", "DR", "BL", "SH", "TS", "FZ"})
+_CHANGE = {
+    "BASE": "Forecast",
+    "FM": "From then on",
+    "BECMG": "Changing gradually to",
+    "TEMPO": "At times (each under an hour)",
+    "PROB": "Possibly",
+}
+_FLAGS = (
+    ("no_thunder_sensor", "TSNO", "no thunderstorm sensor: silence does not mean no storm"),
+    ("no_present_weather_sensor", "PWINO", "no sensor for rain, snow or fog: silence does not mean dry"),
+    ("no_freezing_rain_sensor", "FZRANO", "no freezing-rain sensor: silence does not mean no ice"),
+    ("maintenance_needed", "$", "the station asks for maintenance"),
+    ("wind_estimated", "WND ESTMD", "the wind is estimated, not measured"),
+)
+_LABEL_WIDTH = 20
+Line = tuple[str, str]
+
+
+def explain_metar(metar: Metar) -> str:
+    """One METAR in words, a line a group, plain ASCII-safe text. Never raises."""
+    kind = "routine report" if metar.kind == "METAR" else "special report"
+    how = ", automatic" if metar.automatic else ""
+    how += ", corrected" if metar.corrected else ""
+    lines: list[Line] = [(metar.wind.raw or "wind", wind_words(metar.wind))]
+    lines.append((metar.visibility.raw or "visibility", visibility_words(metar.visibility)))
+    lines += [(group, "runway visual range") for group in metar.runway_visual_range]
+    lines += [(group, weather_words(group)) for group in metar.weather]
+    lines += _sky_lines(metar.sky)
+    lines.append(("temperature", _temperature_words(metar.temperature_c, metar.dewpoint_c)))
+    lines.append(("altimeter", _altimeter_words(metar.altimeter_inhg)))
+    lines += [(group, "recent " + weather_words(group[2:])) for group in metar.recent_weather]
+    lines += [(group, "wind shear reported") for group in metar.wind_shear]
+    lines += _remark_lines(metar.remarks)
+    lines += [
+        (_shorten(change), "landing forecast, next two hours; not part of the observation")
+        for change in metar.trend
+    ]
+    lines += _not_understood(metar.not_understood)
+    head = f"{metar.station}  {kind}{how}, observed {_time(metar.observed_at)}"
+    return _page(head, lines)
+
+
+def wind_words(wind: Wind) -> str:
+    """One wind group in words. Never raises."""
+    if wind.state is WindState.NOT_UNDERSTOOD:
+        return "wind not understood; no wind is taken from it"
+    if wind.state is WindState.MISSING:
+        return "wind missing: not reported, which is not calm"
+    if wind.state is WindState.CALM:
+        return "calm"
+    where = (
+        "wind variable in direction"
+        if wind.state is WindState.VARIABLE
+        else (f"wind from {wind.from_deg_true:03d} true")
+    )
+    text = f"{where} at {_bounded(wind.speed_kt, wind.speed_bound)} kt"
+    if wind.gust_kt is not None:
+        text += f", gusts to {_bounded(wind.gust_kt, wind.gust_bound)} kt"
+    elif wind.gust_missing:
+        text += ", gust printed as missing"
+    if wind.varying_from_deg is not None and wind.varying_to_deg is not None:
+        text += f", swinging from {wind.varying_from_deg:03d} to {wind.varying_to_deg:03d} true"
+    return text
+
+
+def _bounded(value: int | None, bound: str | None) -> str:
+    return f"{value} or more" if bound == "at_least" else str(value)
+
+
+def visibility_words(visibility: Visibility) -> str:
+    """One visibility group in words, statute miles. Never raises."""
+    if visibility.miles is None:
+        if visibility.raw.strip("/SMNDV"):
+            return "visibility not understood"
+        return "visibility missing: not reported"
+    miles = visibility.miles
+    number = f"{miles:.2f}".rstrip("0").rstrip(".") if miles < 3 else f"{miles:.1f}".removesuffix(".0")
+    bound = {"at_least": "or more", "less_than": None}.get(visibility.bound or "", "")
+    text = f"less than {number} SM" if bound is None else f"{number} SM {bound}".rstrip()
+    return f"visibility {text}"
+
+
+def weather_words(group: str) -> str:
+    """One present-weather group in words: ``+TSRA`` is "heavy thunderstorm with rain". Never raises."""
+    body = group.lstrip("+-")
+    strength = {"+": "heavy ", "-": "light "}.get(group[:1], "")
+    nearby = body.startswith("VC")
+    if nearby:
+        body = body[2:].lstrip("+-")
+    pairs = [body[i : i + 2] for i in range(0, len(body), 2)]
+    words = [_WEATHER.get(pair, pair) for pair in pairs]
+    if pairs and pairs[-1] in _DESCRIPTORS:
+        words[-1] = {"TS": "thunderstorm", "SH": "showers"}.get(pairs[-1], words[-1])
+    if "+FC" in group:
+        strength, words = "", ["tornado or waterspout"]
+    joined: list[str] = []
+    for i, word in enumerate(words):
+        if i and pairs[i - 1] not in _DESCRIPTORS:
+            joined.append("and")
+        joined.append(word)
+    return (
+        strength + " ".join(joined) + (" nearby (within 5 to 10 miles, not at the field)" if nearby else "")
+    )
+
+
+def _sky_lines(sky: Sky) -> list[Line]:
+    lines: list[Line] = []
+    if sky.token is not None:
+        lines.append((sky.token, _CLEAR.get(sky.token, sky.token)))
+    lines += [_layer_line(layer) for layer in sky.layers]
+    if sky.ceiling_state is CeilingState.AT:
+        lines.append(("ceiling", f"{sky.ceiling_ft_agl:,} ft above the field"))
+    elif sky.ceiling_state is CeilingState.NONE:
+        lines.append(("ceiling", "none: no broken or overcast layer reported"))
+    else:
+        lines.append(("ceiling", "unknown: the sky was not reported or not understood, which is not clear"))
+    return lines
+
+
+def _layer_line(layer: SkyLayer) -> Line:
+    base = "///" if layer.base_ft_agl is None else f"{layer.base_ft_agl // 100:03d}"
+    height = (
+        "height not reported" if layer.base_ft_agl is None else f"{layer.base_ft_agl:,} ft above the field"
+    )
+    label = f"{layer.cover}{base}{layer.cloud_type or ''}"
+    return label, f"{_COVER.get(layer.cover, layer.cover)}, {height}{_TYPE.get(layer.cloud_type or '', '')}"
+
+
+def _temperature_words(temperature_c: float | None, dewpoint_c: float | None) -> str:
+    if temperature_c is None and dewpoint_c is None:
+        return "temperature and dew point missing"
+    shown = "missing" if temperature_c is None else f"{temperature_c:g} C"
+    dew = "missing" if dewpoint_c is None else f"{dewpoint_c:g} C"
+    text = f"{shown}, dew point {dew}"
+    if temperature_c is not None and dewpoint_c is not None:
+        text += f", spread {temperature_c - dewpoint_c:.1f} C"
+    return text
+
+
+def _altimeter_words(inches: float | None) -> str:
+    return "missing" if inches is None else f"{inches:.2f} inHg"
+
+
+def _remark_lines(remarks: Remarks) -> list[Line]:
+    lines: list[Line] = []
+    if remarks.peak_wind_kt is not None:
+        source = f"from {remarks.peak_wind_from_deg_true:03d} true{_clock(remarks.peak_wind_at)}"
+        lines.append(
+            (
+                "PK WND",
+                f"strongest gust {remarks.peak_wind_kt} kt {source}",
+            )
+        )
+    if remarks.wind_shift_at is not None:
+        front = ", a front went through" if remarks.wind_shift_front else ""
+        lines.append(("WSHFT", f"the wind shifted{_clock(remarks.wind_shift_at)}{front}"))
+    lines += [(label, words) for name, label, words in _FLAGS if getattr(remarks, name)]
+    lines += [(_shorten(group), "lightning") for group in remarks.lightning]
+    lines += [
+        (_shorten(group), "thunderstorm: where it is, where it moves, or when it began and ended")
+        for group in remarks.thunder_location
+    ]
+    lines += [(_shorten(group), "thunderstorm or towering cloud in sight") for group in remarks.cb_or_tcu]
+    least, most = remarks.visibility_min_sm, remarks.visibility_max_sm
+    if least is not None and most is not None:
+        lines.append(
+            (
+                "VIS",
+                f"visibility varies from {least:.4g} to {most:.4g} SM",
+            )
+        )
+    if remarks.ceiling_min_ft_agl is not None and remarks.ceiling_max_ft_agl is not None:
+        low, high = remarks.ceiling_min_ft_agl, remarks.ceiling_max_ft_agl
+        lines.append(("CIG", f"ceiling varies from {low:,} to {high:,} ft above the field"))
+    if remarks.sea_level_pressure_hpa is not None:
+        lines.append(("SLP", f"sea-level pressure {remarks.sea_level_pressure_hpa:.1f} hPa"))
+    if remarks.density_altitude_ft is not None:
+        lines.append(("DENSITY ALT", f"density altitude {remarks.density_altitude_ft:,} ft"))
+    if remarks.other:
+        lines.append(("other remarks", " ".join(remarks.other)))
+    return lines
+
+
+def explain_taf(taf: Taf) -> str:
+    """One forecast in words, change by change. Never raises."""
+    marks = [word for word, on in (("amended", taf.amended), ("corrected", taf.corrected)) if on]
+    how = "".join(f", {word}" for word in marks)
+    head = (
+        f"{taf.station}  aerodrome forecast{how}, issued {_time(taf.issued_at)}, "
+        f"valid {_time(taf.valid_from)} to {_time(taf.valid_to)}"
+    )
+    lines: list[Line] = []
+    if taf.nil:
+        lines.append(("NIL", "no forecast was made"))
+    if taf.cancelled:
+        lines.append(("CNL", "the forecast is cancelled: nothing below counts"))
+    for period in taf.periods:
+        lines += _period_lines(period)
+    for period in taf.unreliable:
+        lines.append((_shorten(period.raw), "the time of this change cannot be trusted"))
+    for name, values in (("TX", taf.max_temperatures), ("TN", taf.min_temperatures)):
+        word = "highest" if name == "TX" else "lowest"
+        lines += [(name, f"{word} temperature {value:g} C at {_time(at)}") for value, at in values]
+    if taf.limits_note:
+        lines.append((_shorten(taf.limits_note), "when the forecast is kept up to date"))
+    lines += _not_understood(taf.not_understood)
+    return _page(head, lines)
+
+
+def _period_lines(period: TafPeriod) -> list[Line]:
+    chance = f", probability {period.probability} %" if period.probability is not None else ""
+    label = period.change if period.probability is None else f"{period.change} {period.probability}"
+    span = f"{_time(period.start)} to {_time(period.end)}"
+    lines: list[Line] = [(label, f"{_CHANGE.get(period.change, period.change)}{chance}, {span}:")]
+    inner: list[Line] = []
+    if period.wind is not None:
+        inner.append((period.wind.raw or "wind", wind_words(period.wind)))
+    if period.visibility is not None:
+        inner.append((period.visibility.raw or "visibility", visibility_words(period.visibility)))
+    inner += [(group, weather_words(group)) for group in period.weather or ()]
+    if period.no_significant_weather:
+        inner.append(("NSW", "the significant weather ends"))
+    if period.sky is not None:
+        inner += _sky_lines(period.sky)
+    if period.wind_shear is not None:
+        shear = period.wind_shear
+        inner.append(
+            (
+                "WS",
+                f"wind shear: {shear.from_deg_true:03d} true {shear.speed_kt} kt at {shear.height_ft_agl:,} ft",
+            )
+        )
+    inner += [(group, "icing forecast") for group in period.icing]
+    inner += [(group, "turbulence forecast") for group in period.turbulence]
+    if period.altimeter_inhg is not None:
+        inner.append(("altimeter", f"lowest {period.altimeter_inhg:.2f} inHg"))
+    inner += _not_understood(period.not_understood)
+    return lines + [("  " + label, words) for label, words in inner]
+
+
+def explain_aloft(aloft: WindsAloft) -> str:
+    """Winds aloft over one reporting point, a line a height. Never raises."""
+    head = (
+        f"{aloft.station}  winds aloft, valid {_time(aloft.valid_at)}, "
+        f"for use {_time(aloft.use_from)} to {_time(aloft.use_to)}"
+    )
+    lines = [(f"{level.height_ft_msl:,} ft MSL", _level_words(level)) for level in aloft.levels]
+    return _page(head, lines + _not_understood(aloft.not_understood))
+
+
+def _level_words(level: AloftLevel) -> str:
+    if level.light_and_variable:
+        text = "light and variable, under 5 kt"
+    elif level.speed_kt is None or level.from_deg_true is None:
+        text = "no forecast"
+    else:
+        text = f"from {level.from_deg_true:03d} true at {_bounded(level.speed_kt, level.speed_bound)} kt"
+    return text if level.temperature_c is None else f"{text}, {level.temperature_c:g} C"
+
+
+def _not_understood(groups: Iterable[str]) -> list[Line]:
+    return [(_shorten(group), "NOT UNDERSTOOD: read it yourself") for group in groups]
+
+
+def _time(when: datetime) -> str:
+    return f"{when.day} {when:%b %H:%M}Z"
+
+
+def _clock(when: datetime | None) -> str:
+    return "" if when is None else f" at {when:%H:%M}Z"
+
+
+def _shorten(text: str) -> str:
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _page(head: str, lines: Iterable[Line]) -> str:
+    out = [head]
+    for label, words in lines:
+        if len(label) > _LABEL_WIDTH:
+            out.append(f"  {label}")
+            label = ""
+        out.append(f"  {label:<{_LABEL_WIDTH}}  {words}")
+    return "\n".join(out)
