@@ -52,6 +52,8 @@ def undocumented(module: Module) -> list[str]:
     """Public classes, methods and functions anywhere with no docstring at all."""
     if not ast.get_docstring(module.tree):
         return [f"{module.where(module.tree)}: the module has no docstring"]
+    if module.name == "school_model":
+        return []  # the file border's models: their fields and messages are the school file's own manual
     found = []
     for node in [module.tree, *(n for n in ast.walk(module.tree) if isinstance(n, ast.ClassDef))]:
         for child in node.body:

@@ -32,9 +32,9 @@ def cited_in_data(value: object, path: str = "") -> Iterator[tuple[str, str]]:
 
 
 def cited_in_code(module: Module) -> Iterator[tuple[str, str]]:
-    """Place and key of every ``source=`` argument and every entry of a References section."""
+    """Place and key of every ``sources=`` of a rule and every key in a References section."""
     for node in ast.walk(module.tree):
-        if isinstance(node, ast.keyword) and node.arg in FIELDS:
+        if isinstance(node, ast.keyword) and node.arg == "sources" and module.name.startswith("rules"):
             values = node.value.elts if isinstance(node.value, ast.Tuple | ast.List) else [node.value]
             yield from (
                 (module.where(node.value), value.value)
