@@ -234,7 +234,7 @@ def test_a_broken_file_names_every_fault_at_once(fixtures_dir: Path) -> None:
         ('name = "A"' + AREA + AREA, "practice_areas.1.name: North is described twice"),
         ('name = "A"' + AREA + 'station = "QQQQ"', "practice_areas.0.station: No station 'QQQQ'"),
         (
-            'name = "A"' + AREA + '[[practice_areas.roads]]\nname = "R"\nlength_nm = 0\nbearing_deg_true = 361',
+            'name = "A"' + AREA + '[[practice_areas.roads]]\nname = "R"\nlength_nm = 0\nbearing_deg_true = 1',
             "practice_areas.0.roads.0.length_nm: must be more than 0",
         ),
         ('name = "A"' + AIRCRAFT + AIRCRAFT, "aircraft.1.name: Blue 2 is described twice"),
