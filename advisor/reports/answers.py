@@ -251,6 +251,17 @@ def newest_first(reports: list[RawReport]) -> tuple[RawReport, ...]:
     return (*timed, *(r for r in once if r.time is None))
 
 
+def number(value: Any) -> float | None:
+    """A finite number, or ``None``: the service has sent figures as text before."""
+    if isinstance(value, bool) or not isinstance(value, (int, float, str)):
+        return None
+    try:
+        found = float(value)
+    except (ValueError, OverflowError):
+        return None
+    return found if found - found == 0.0 else None
+
+
 def quote(value: object) -> str:
     """A short printable quotation of what a server said."""
     return f"“{clean(str(value))[:160]}”"

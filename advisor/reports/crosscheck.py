@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from advisor.reports.answers import row_time
+from advisor.reports.answers import number, row_time
 from advisor.reports.identity import METAR, clean
 from advisor.reports.types import Metar
 from advisor.wind import WindState
@@ -49,10 +49,10 @@ def cross_check(record: Mapping[str, Any], metar: Metar) -> list[str]:
         ("temp", "temperature C", metar.temperature_c),
         ("dewp", "dew point C", metar.dewpoint_c),
     ):
-        theirs = _number(record.get(key))
+        theirs = number(record.get(key))
         if theirs is not None and (ours is None or abs(theirs - ours) > 0.51):
             differ(field, record[key], ours)
-    pressure = _number(record.get("altim"))
+    pressure = number(record.get("altim"))
     if pressure is not None:
         ours_hpa = None if metar.altimeter_inhg is None else metar.altimeter_inhg * HPA_PER_INHG
         if ours_hpa is None or abs(pressure - ours_hpa) > 0.6:
@@ -66,7 +66,7 @@ def cross_check(record: Mapping[str, Any], metar: Metar) -> list[str]:
 
 def _wind(record: Mapping[str, Any], metar: Metar, differ: Any) -> None:
     wind = metar.wind
-    speed, gust, direction = _number(record.get("wspd")), _number(record.get("wgst")), record.get("wdir")
+    speed, gust, direction = number(record.get("wspd")), number(record.get("wgst")), record.get("wdir")
     # Metres a second are rounded to knots by both sides, not always alike.
     slack = 0 if wind.raw.endswith("KT") else 1
     if speed is not None and (wind.speed_kt is None or abs(speed - wind.speed_kt) > slack):
@@ -80,9 +80,9 @@ def _wind(record: Mapping[str, Any], metar: Metar, differ: Any) -> None:
     if wind.state is WindState.VARIABLE:
         agrees = direction == "VRB"
     elif wind.state is WindState.CALM:
-        agrees = _number(direction) == 0
+        agrees = number(direction) == 0
     else:
-        agrees = wind.from_deg_true is not None and _number(direction) in (
+        agrees = wind.from_deg_true is not None and number(direction) in (
             wind.from_deg_true,
             wind.from_deg_true % 360,
         )
@@ -95,11 +95,11 @@ def _visibility(record: Mapping[str, Any], metar: Metar, differ: Any) -> None:
     if theirs is None:
         return
     if isinstance(theirs, str) and theirs.endswith("+"):
-        floor = _number(theirs[:-1])
+        floor = number(theirs[:-1])
         if floor is not None and (ours is None or ours < floor - 0.01):
             differ("visibility SM", theirs, ours)
         return
-    miles = _number(theirs)
+    miles = number(theirs)
     if miles is not None and (ours is None or abs(miles - ours) > max(0.02, 0.02 * miles)):
         differ("visibility SM", theirs, ours)
 
@@ -111,7 +111,7 @@ def _sky(record: Mapping[str, Any], metar: Metar, differ: Any) -> None:
     theirs = sorted(
         (str(c.get("cover")), int(base))
         for c in clouds
-        if isinstance(c, dict) and (base := _number(c.get("base"))) is not None
+        if isinstance(c, dict) and (base := number(c.get("base"))) is not None
     )
     ours = sorted(
         ("OVX" if layer.cover == "VV" else layer.cover, layer.base_ft_agl)
@@ -120,18 +120,7 @@ def _sky(record: Mapping[str, Any], metar: Metar, differ: Any) -> None:
     )
     if [c for c in theirs if c[0] != "OVX"] != [c for c in ours if c[0] != "OVX"]:
         differ("cloud", theirs, ours or None)
-    height = _number(record.get("vertVis"))
+    height = number(record.get("vertVis"))
     obscured = [layer.base_ft_agl for layer in metar.sky.layers if layer.cover == "VV"]
     if height is not None and obscured != [int(height)]:
         differ("vertical visibility ft", record["vertVis"], obscured or None)
-
-
-def _number(value: Any) -> float | None:
-    """A finite number, or ``None``: the service has sent figures as text before."""
-    if isinstance(value, bool) or not isinstance(value, (int, float, str)):
-        return None
-    try:
-        number = float(value)
-    except ValueError:
-        return None
-    return number if number - number == 0.0 else None

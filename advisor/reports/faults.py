@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from email.utils import parsedate_to_datetime
 
 from advisor.errors import FetchError
 from advisor.reports.answers import rows_of
@@ -53,6 +52,8 @@ def cause(error: Exception) -> str:
 
 def retry_after_s(headers: Mapping[str, str]) -> float | None:
     """Seconds of a Retry-After header, as figures or as a date measured against the server's own Date."""
+    from email.utils import parsedate_to_datetime  # here: it is slow to load and seldom needed
+
     value = headers.get("retry-after", "").strip()
     if value.isdigit():
         return float(value[:9])

@@ -140,11 +140,13 @@ class Service:
         return Fetched({key: (RawReport(key, WINDS_ALOFT, text),)}, report)
 
     def stations(self, ids: Iterable[str]) -> dict[str, Mapping[str, Any]]:
-        """Station records by identifier, as the service words them (``answers.AirportFacts`` reads them)."""
+        """Station records by identifier, as the service words them (``airports.airport_record`` reads "
+        "one)."""
         return self._records("stationinfo", ids)
 
     def airports(self, ids: Iterable[str]) -> dict[str, Mapping[str, Any]]:
-        """Airport records by identifier, with ``magdec`` and ``runways``, as the service words them."""
+        """Airport records by identifier, with ``magdec`` and ``runways`` (``airports.airport_record`` "
+        "reads one)."""
         return self._records("airport", ids)
 
     def gateway(self, kind: str, ids: Iterable[str]) -> Fetched:
@@ -325,7 +327,7 @@ class Service:
                 )
             if time.monotonic() - started > self.deadline_s:
                 raise PassingFault(
-                    f"{what} took over {self.deadline_s:.0f} seconds over one answer. Try again later."
+                    f"{what} took over {self.deadline_s:g} seconds over one answer. Try again later."
                 )
             if not part:
                 return _Answer(status, b"".join(parts), content_type)
