@@ -16,6 +16,7 @@ from advisor.reports.framing import METAR, TAF, UNKNOWN, WINDS_ALOFT, RawReport,
 
 _KINDS = ("auto", METAR, TAF, WINDS_ALOFT)
 _BATCH = 500
+_encode = json.JSONEncoder(separators=(",", ":")).encode
 
 
 @click.command("decode", short_help="Decode METAR, TAF or winds aloft, group by group.")
@@ -32,8 +33,8 @@ _BATCH = 500
 def command(file: IO[bytes], kind: str, now_text: str | None, form: str) -> None:
     """Explain each group of each report in FILE, or in standard input.
 
-    Any text of reports will do: one a line, bulletins with headings, the national gateway's files. Answers come
-    in the order of the reports, one for each, also for one that could not be read (then it says why).
+    Any text of reports will do: one a line, bulletins with headings, the national gateway's files. Answers
+    come in the order of the reports, one for each, also for one that could not be read (then it says why).
 
     \b
     Exit status: 0 when any report could be read, 1 when none.
@@ -83,7 +84,7 @@ def _answers(report: RawReport, now: datetime, form: str) -> Iterator[tuple[bool
     try:
         if form == "jsonl":
             for found in _objects(report, now):
-                yield True, json.dumps(found, separators=(",", ":"))
+                yield True, _encode(found)
         else:
             for page in _pages(report, now):
                 yield True, page + "\n"
@@ -95,7 +96,7 @@ def _failure(report: RawReport, sentence: str, form: str) -> str:
     if form == "jsonl":
         from advisor.reports.schema import error_object
 
-        return json.dumps(error_object(report.kind, report.text, sentence), separators=(",", ":"))
+        return _encode(error_object(report.kind, report.text, sentence))
     shown = " ".join(report.text.split())
     shown = shown if len(shown) <= 100 else shown[:97] + "..."
     line = "".join(c if c.isascii() and c.isprintable() else "?" for c in shown)

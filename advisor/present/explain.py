@@ -294,12 +294,8 @@ def _period_lines(period: TafPeriod) -> list[Line]:
         inner += _sky_lines(period.sky)
     if period.wind_shear is not None:
         shear = period.wind_shear
-        inner.append(
-            (
-                "WS",
-                f"wind shear: {shear.from_deg_true:03d} true {shear.speed_kt} kt at {shear.height_ft_agl:,} ft",
-            )
-        )
+        top = f"{shear.from_deg_true:03d} true at {shear.speed_kt} kt, {shear.height_ft_agl:,} ft up"
+        inner.append(("WS", f"wind shear: {top}"))
     inner += [(group, "icing forecast") for group in period.icing]
     inner += [(group, "turbulence forecast") for group in period.turbulence]
     if period.altimeter_inhg is not None:

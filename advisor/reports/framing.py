@@ -57,9 +57,9 @@ def split_reports(text: str) -> list[RawReport]:
     -------
     list of RawReport
         METARs and TAFs on one line each, without the closing ``=``; a winds-aloft bulletin kept whole with
-        its line breaks; a line that starts no report and continues none by itself as ``unknown``, so that nothing
-        is dropped without a trace. Headings, numbers and control characters are left out. Never raises; time
-        is linear in the text.
+        its line breaks; a line that starts no report and continues none by itself as ``unknown``, so that
+        nothing is dropped without a trace. Headings, numbers and control characters are left out. Never
+        raises; time is linear in the text.
     """
     splitter = _Splitter()
     for line in text.translate(_CONTROL).split("\n"):

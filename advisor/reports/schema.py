@@ -54,8 +54,8 @@ _REMARK_NAMES = tuple(f.name for f in fields(Remarks))
 _KEYS = {
     "metar": (
         "station observed_at report_type automatic corrected wind visibility_sm visibility_bound "
-        "ceiling_ft_agl ceiling_state sky sky_token weather recent_weather runway_visual_range wind_shear trend "
-        "temperature_c dewpoint_c altimeter_inhg remarks not_understood"
+        "ceiling_ft_agl ceiling_state sky sky_token weather recent_weather runway_visual_range wind_shear "
+        "trend temperature_c dewpoint_c altimeter_inhg remarks not_understood"
     ),
     "taf": (
         "station issued_at valid_from valid_to amended corrected cancelled nil periods unreliable_periods "
@@ -158,10 +158,9 @@ def _sky(sky: Sky) -> Json:
 
 
 def _remarks(remarks: Remarks) -> Json:
-    found: Json = {}
-    for name in _REMARK_NAMES:
-        value = getattr(remarks, name)
-        found[name] = iso(value) if isinstance(value, datetime) else value
+    found: Json = {name: getattr(remarks, name) for name in _REMARK_NAMES}
+    for name in ("peak_wind_at", "wind_shift_at"):
+        found[name] = iso(found[name])
     for name in ("visibility_min_sm", "visibility_max_sm"):
         if found[name] is not None:
             found[name] = round(found[name], 4)
