@@ -22,7 +22,7 @@ from advisor.rules.registry import Array, Suitability
 from advisor.segments import from_minutes, to_minutes
 from advisor.swaps import Swap, ground_activity, swaps_for
 from advisor.teaching import Teaching
-from advisor.windows import Window, rank_key, windows_of
+from advisor.windows import Window, best_slot, rank_key, windows_of
 
 LESSON_MIN = 60
 
@@ -51,6 +51,7 @@ class StageDay:
     hours: tuple[HourAdvice, ...]
     windows: tuple[Window, ...]  # best first, at most one for each lesson
     best: Window | None
+    slot: Window | None  # the lesson-long stretch of the best window that teaches most
     alternative: Window | None
     demand: DemandSummary | None
     cautions: tuple[Caution, ...]  # of the best lesson over its window, or of the day when there is none
@@ -234,9 +235,11 @@ def _stage(
     best = ranked[0] if ranked else None
     alternative = ranked[1] if len(ranked) > 1 else None
     if best is not None:
+        slot = best_slot(best, suits[best.lesson], teach[best.lesson], starts, ends, day.lesson_min)
         cautions = tuple(day.cautions(index, best.lesson, list(best.cells)))
-        demand = day.demand(index, best.lesson, list(best.cells))
+        demand = day.demand(index, best.lesson, list(slot.cells))
     else:
+        slot = None
         cells = [int(i) for i in np.flatnonzero(usable)] or list(range(len(starts)))
         simplest = _simplest(setup)
         cautions = tuple(day.cautions(index, simplest, cells))
@@ -248,6 +251,7 @@ def _stage(
         _hours(starts, ends, suits, teach, light),
         ranked,
         best,
+        slot,
         alternative,
         demand,
         cautions,

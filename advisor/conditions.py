@@ -68,6 +68,7 @@ class StationInput:
     """(use_from_min, use_to_min, lowest level kt, its height above ground ft, kt at lesson height)."""
     horizon_min: int = DAY_MIN
     notes: tuple[str, ...] = ()
+    notices: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)

@@ -8,8 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from advisor.aircraft import Aircraft, find_aircraft
+from advisor.clock import both_with_day
 from advisor.conditions import PilotWind, StationInput, fixed_numbers
 from advisor.errors import AdvisorError, DataFileError, DecodeError, WrongReport
 from advisor.places import RunwayEnd, Station, bearing_deg_true, distance_nm, find_station, runways
@@ -219,7 +221,23 @@ def prepare(
     given.metars, given.taf, given.borrowed_far = metars, taf, far
     given.aloft = _aloft(site, gathered, now, aloft_point or {}, notes)
     given.notes = tuple(dict.fromkeys(notes))
+    given.notices = _notices(site, now, school)
     return given
+
+
+def _notices(site: Site, now: datetime, school: School | None) -> tuple[str, ...]:
+    """Notices of the school in force now or within a day, as sentences."""
+    if school is None:
+        return ()
+    soon = now + timedelta(days=1)
+    zone = ZoneInfo(site.station.time_zone)
+    out = []
+    for n in school.notices:
+        if n.station not in (None, site.station.station) or n.until <= now or (n.since is not None and n.since > soon):
+            continue
+        since = f"from {both_with_day(n.since, zone)} " if n.since is not None and n.since > now else ""
+        out.append(f"{n.kind}: {n.text} ({since}until {both_with_day(n.until, zone)}, says {n.who})")
+    return tuple(out)
 
 
 def _forecast(report: StoredReport | None, now: datetime) -> tuple[Taf | None, list[str]]:

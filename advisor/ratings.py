@@ -138,7 +138,8 @@ class Ratings:
             found = self._worst(rule, level, stage, lesson, rows, offset)
             if found is not None:
                 out.append(found)
-        return sorted(out, key=lambda c: (c.caps_at, -int(c.level), c.code))
+        # the carburettor caution never explains a rating that another caution explains as well
+        return sorted(out, key=lambda c: (c.caps_at, c.level == Level.CARE_ONLY, -int(c.level), c.code))
 
     def _worst(
         self, rule: Rule, level: Array, stage: int, lesson: int, rows: Array, offset: Array

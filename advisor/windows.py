@@ -92,6 +92,35 @@ def windows_of(
     return []
 
 
+def best_slot(
+    window: Window, suitability: Array, teaching: Array, start_min: Array, end_min: Array, lesson_min: int
+) -> Window:
+    """The lesson-long stretch of a window that teaches most, then suits most, then comes first.
+
+    Arguments as for :func:`windows_of`. Returns the whole window when it is no longer than a lesson.
+    """
+    found: list[Window] = []
+    for a in window.cells:
+        last = next((b for b in window.cells if b >= a and end_min[b] - start_min[a] >= lesson_min), None)
+        if last is None:
+            break
+        found.append(
+            Window(
+                window.lesson,
+                Suitability(int(suitability[a : last + 1].min())),
+                Teaching(int(teaching[a : last + 1].min())),
+                int(start_min[a]),
+                int(start_min[a]) + lesson_min,
+                a,
+                last,
+            )
+        )
+    if not found:
+        return window
+    unknown = int(Teaching.UNKNOWN)
+    return max(found, key=lambda w: (int(w.teaching) % unknown, int(w.suitability), -w.start_min))
+
+
 def rank_key(window: Window, place: int, stage_note: bool = False) -> tuple[int, int, int, int]:
     """Sort key, smallest first: usable without asking, teaches, suits, then the stage's own order.
 

@@ -1,1 +1,1 @@
-"""Pages and texts: shows what was worked out elsewhere, and computes nothing."""
+"""Pages from advice: text, JSON, CSV, HTML and figures. Nothing here computes advice."""

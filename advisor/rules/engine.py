@@ -7,6 +7,7 @@ only when the rows will be shown.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -162,7 +163,7 @@ def evaluate(context: Context, n_cells: int | None = None, *, keep: bool = False
     return Result(lesson_caps, cell_of_row, n_cells, three, no_solid, kept)
 
 
-def _spread(values: Array, where: Array, n_cells: int, fill: int) -> Array:
+def _spread(values: Array, where: Array, n_cells: int, fill: int | np.unsignedinteger[Any]) -> Array:
     out = np.full((*values.shape[:-1], n_cells), fill, dtype=values.dtype)
     out[..., where] = values
     return out

@@ -1,0 +1,281 @@
+"""Options that several commands share, and the one road from options to advice."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from advisor.advice import PracticeDay, practice_days
+from advisor.clock import parse_at, parse_now, zone
+from advisor.conditions import PilotWind
+from advisor.demo import is_demo_station, load_demo
+from advisor.errors import AdvisorError, DataFileError, TimeError
+from advisor.limits import STAGES, Changes, StageSetup, quantities, stage_setup
+from advisor.prepare import Asked, pick_aircraft, prepare
+from advisor.reports.gathered import Gathered
+from advisor.reports.sources import DEMO, LIVE, OFFLINE, TEXT, aloft_region, gather
+from advisor.school import School, load_school
+
+F = TypeVar("F", bound=Callable[..., Any])
+MAX_TEXT_BYTES = 64_000_000
+#: Neighbours asked for with a field, to borrow a report or a forecast from.
+NEIGHBOURS = 8
+
+#: Own limits that can be given as an option: option -> quantities whose stop it tightens.
+MY_LIMITS: dict[str, tuple[str, ...]] = {
+    "my_wind": ("mean_wind_kt",),
+    "my_gust": ("peak_wind_kt",),
+    "my_crosswind": ("crosswind_kt", "crosswind_after_kt"),
+    "my_ceiling": ("ceiling_area_ft", "ceiling_pattern_ft"),
+    "my_visibility": ("visibility_sm",),
+}
+
+
+def _options(*decorators: Callable[[F], F]) -> Callable[[F], F]:
+    def wrap(function: F) -> F:
+        for decorator in reversed(decorators):
+            function = decorator(function)
+        return function
+
+    return wrap
+
+
+#: Where reports come from, and when "now" is.
+source_options = _options(
+    click.option("--from-file", "from_file", type=click.Path(), help="Raw reports from a file, or - for standard input."),
+    click.option("--demo", is_flag=True, help="The built-in made-up reports and clock; no network."),
+    click.option("--offline", is_flag=True, help="Reports kept on disk only."),
+    click.option("--now", "now_text", metavar="TIME", help="The present as an ISO time (default: the clock)."),
+)
+#: Who flies, in what, by which limits.
+person_options = _options(
+    click.option("--stage", "stages", multiple=True, type=click.Choice(STAGES), help="Stage of the person flying."),
+    click.option("--alone", is_flag=True, help="Nobody else aboard (with --certificated)."),
+    click.option("--certificated", is_flag=True, help="The person flying holds a certificate."),
+    click.option("--early-solo", is_flag=True, help="One of the first three solos."),
+    click.option("--school", "school_file", type=click.Path(), help="The school's own file (TOML)."),
+    click.option("--aircraft", "aircraft_name", help="Aircraft by name, from the school's file or the shipped ones."),
+    click.option("--limits", "limits_file", type=click.Path(), help="Your own written limits (TOML); they only tighten."),
+    click.option("--my-wind", type=float, help="Your own stop for the mean wind, kt."),
+    click.option("--my-gust", type=float, help="Your own stop for the peak wind, kt."),
+    click.option("--my-crosswind", type=float, help="Your own stop for the crosswind, kt."),
+    click.option("--my-ceiling", type=float, help="Your own stop for the ceiling, ft."),
+    click.option("--my-visibility", type=float, help="Your own stop for the visibility, SM."),
+)
+#: What is known of the field today.
+field_options = _options(
+    click.option("--runway", help="Runway end in use, such as 22."),
+    click.option("--pattern", "pattern_side", type=click.Choice(("left", "right")), help="Side of the traffic pattern."),
+    click.option("--wind-at-height", metavar="DDD/SS[@HHMMZ]", help="Wind at lesson height as a pilot up there reports it."),
+)
+
+
+@dataclass(slots=True)
+class Choices:
+    """Options of one call, as given."""
+
+    from_file: str | None = None
+    demo: bool = False
+    offline: bool = False
+    now_text: str | None = None
+    stages: tuple[str, ...] = ()
+    alone: bool = False
+    certificated: bool = False
+    early_solo: bool = False
+    school_file: str | None = None
+    aircraft_name: str | None = None
+    limits_file: str | None = None
+    my: dict[str, float | None] = field(default_factory=dict)
+    runway: str | None = None
+    pattern_side: str | None = None
+    wind_at_height: str | None = None
+
+
+def choices(**given: Any) -> Choices:
+    """Options of a command as one object; the ``my_*`` ones together."""
+    my = {name: given.pop(name) for name in MY_LIMITS if name in given}
+    return Choices(my=my, **given)
+
+
+@dataclass(slots=True)
+class Desk:
+    """Everything behind one call: the clock, the school, the reports."""
+
+    now: datetime
+    school: School | None
+    gathered: Gathered
+    is_demo: bool
+    setups: tuple[StageSetup, ...]
+    changes: Changes
+
+
+def read_input(name: str) -> str:
+    """Text of a file or of standard input. Raises DataFileError with a sentence."""
+    try:
+        if name == "-":
+            data = sys.stdin.buffer.read(MAX_TEXT_BYTES + 1)
+        else:
+            with open(name, "rb") as handle:
+                data = handle.read(MAX_TEXT_BYTES + 1)
+    except OSError as error:
+        raise DataFileError(f"{name} cannot be read: {error.strerror or error}. Check the name.") from error
+    if len(data) > MAX_TEXT_BYTES:
+        raise DataFileError(f"{name} is larger than {MAX_TEXT_BYTES // 1_000_000} MB. For archives use advisor season.")
+    return data.decode("utf-8", errors="replace")
+
+
+def clock_now(text: str | None, default: datetime | None = None) -> datetime:
+    """The present: as given, else a default, else the machine's clock (read here and nowhere else)."""
+    if text is not None:
+        return parse_now(text)
+    return default if default is not None else datetime.now(UTC).replace(microsecond=0)
+
+
+def setups_of(chosen: Choices) -> tuple[StageSetup, ...]:
+    """Stages asked for; all four when none is named. Raises DataFileError for options that do not fit."""
+    if not chosen.stages:
+        if chosen.alone or chosen.certificated:
+            raise DataFileError("--alone and --certificated need --stage post-solo or --stage commercial.")
+        if chosen.early_solo:
+            return (stage_setup("solo", early_solo=True),)
+        return tuple(stage_setup(s) for s in STAGES)
+    return tuple(
+        stage_setup(
+            s, alone=chosen.alone, certificated=chosen.certificated, early_solo=chosen.early_solo
+        )
+        for s in dict.fromkeys(chosen.stages)
+    )
+
+
+def own_limits(chosen: Choices) -> dict[str, tuple[float | None, float | None]]:
+    """A person's own limits from a file and from options, as (care, stop) by quantity."""
+    out: dict[str, tuple[float | None, float | None]] = {}
+    if chosen.limits_file is not None:
+        try:
+            data = tomllib.loads(read_input(chosen.limits_file))
+        except tomllib.TOMLDecodeError as error:
+            raise DataFileError(f"{chosen.limits_file} is not TOML: {error}.") from error
+        faults = []
+        for name, value in data.items():
+            pair = value if isinstance(value, list) else [None, value]
+            numbers = [isinstance(x, int | float) and not isinstance(x, bool) for x in pair if x is not None]
+            if name not in quantities() or len(pair) != len((0, 0)) or not numbers or not all(numbers):
+                faults.append(
+                    f"{name}: write a limit's name and its stop, or [care, stop]; names: {', '.join(quantities())}."
+                )
+                continue
+            out[name] = (None if pair[0] is None else float(pair[0]), float(pair[1]))
+        if faults:
+            raise DataFileError("\n".join(faults))
+    for option, names in MY_LIMITS.items():
+        value = chosen.my.get(option)
+        if value is not None:
+            for name in names:
+                out[name] = (out.get(name, (None, None))[0], float(value))
+    return out
+
+
+def pilot_wind(text: str | None, now: datetime) -> PilotWind | None:
+    """``240/18@1740Z``: wind at height as a pilot reports it. Raises DataFileError or TimeError."""
+    if text is None:
+        return None
+    wind, _, at = text.partition("@")
+    direction, _, speed = wind.upper().removesuffix("KT").partition("/")
+    if not (direction.isdigit() and speed.isdigit() and 0 <= int(direction) <= 360 and int(speed) <= 150):
+        raise DataFileError(f"--wind-at-height {text!r} is not understood. Write 240/18 or 240/18@1740Z (degrees true, kt).")
+    when = parse_at(at, station_tz=zone("UTC"), now=now) if at else now
+    if when > now:
+        raise TimeError(f"--wind-at-height {text!r} lies in the future of {now:%H%MZ}.")
+    return PilotWind(float(int(direction) or 360), float(speed), when)
+
+
+def open_desk(stations: tuple[str, ...], chosen: Choices, *, neighbours: bool = True) -> Desk:
+    """Find the reports for some stations in the way that was asked for.
+
+    Raises
+    ------
+    AdvisorError
+        With the sentence the user reads.
+    """
+    demo = chosen.demo or (bool(stations) and all(is_demo_station(s) for s in stations))
+    school = load_school(Path(chosen.school_file)) if chosen.school_file is not None else None
+    if demo and school is None:
+        school = load_demo().school
+    setups, own = setups_of(chosen), own_limits(chosen)
+    changes = Changes(school=dict(school.limit_overrides) if school is not None else {}, own=own)
+    if chosen.from_file is not None:
+        now = clock_now(chosen.now_text)
+        gathered = gather(stations, now=now, mode=TEXT, text=read_input(chosen.from_file))
+        return Desk(now, school, gathered, demo, setups, changes)
+    if demo:
+        now = clock_now(chosen.now_text, load_demo().now)
+        # the other demo fields come along to borrow from, as neighbours do
+        gathered = gather((), now=now, mode=DEMO)
+        return Desk(now, school, gathered, True, setups, changes)
+    now = clock_now(chosen.now_text)
+    gathered = _live_or_kept(stations, chosen, school, now, neighbours)
+    return Desk(now, school, gathered, False, setups, changes)
+
+
+def store_folder() -> Path:
+    """Folder of the report store: ADVISOR_STORE, else the user's application folder."""
+    return Path(os.environ.get("ADVISOR_STORE") or click.get_app_dir("practice-day-advisor"))
+
+
+def _live_or_kept(
+    stations: tuple[str, ...], chosen: Choices, school: School | None, now: datetime, neighbours: bool
+) -> Gathered:
+    from advisor.places import find_station, nearest
+    from advisor.reports.store import Store
+
+    fields = school.fields_at(now) if school is not None else ()
+    wanted = [find_station(s, fields) for s in stations]
+    ids = [s.station for s in wanted]
+    if neighbours:
+        for place in wanted:
+            around = nearest(place.latitude_deg, place.longitude_deg, 30.0, fields=fields)
+            ids += [s.station for s, _, _ in around[:NEIGHBOURS]]
+    regions = {region for s in ids if (region := aloft_region(s)) is not None}
+    keys = [(region, "low", "06") for region in sorted(regions)]
+    store = Store(store_folder())
+    if chosen.offline:
+        return gather(ids, now=now, mode=OFFLINE, store=store, aloft=keys)
+    from advisor.reports.fetch import Service
+
+    return gather(ids, now=now, mode=LIVE, store=store, service=Service(), aloft=keys)
+
+
+def days_of(stations: tuple[str, ...], chosen: Choices, desk: Desk) -> list[PracticeDay]:
+    """Advice for each station; the first refusal ends it. Raises AdvisorError."""
+    asked = Asked(chosen.runway, chosen.pattern_side, pilot_wind(chosen.wind_at_height, desk.now))
+    points = load_demo().aloft_point if desk.is_demo else {}
+    inputs = [
+        prepare(s, desk.gathered, now=desk.now, school=desk.school, asked=asked, aloft_point=points) for s in stations
+    ]
+    school = desk.school
+    hours = school.opening_hours if school is not None else None
+    return practice_days(
+        inputs,
+        desk.setups,
+        pick_aircraft(chosen.aircraft_name, school),
+        changes=desk.changes,
+        opening=(hours.opens, hours.closes) if hours is not None else None,
+        lesson_min=school.lesson_minutes if school is not None else 60,
+    )
+
+
+def load_day(station: str, chosen: Choices) -> tuple[PracticeDay, Desk]:
+    """Advice for one station. Raises AdvisorError with the sentence the user reads."""
+    desk = open_desk((station,), chosen)
+    days = days_of((station,), chosen, desk)
+    if not days:
+        raise AdvisorError(f"Nothing could be worked out for {station}.")
+    return days[0], desk

@@ -1,0 +1,58 @@
+"""The day as CSV: one line for each stage, hour and lesson."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import Any
+
+from advisor.advice import PracticeDay
+from advisor.lessons import lesson_keys
+from advisor.present.day_json import iso
+from advisor.rules.registry import Suitability
+
+COLUMNS = ("station", "stage", "from", "to", "daylight", "lesson", "suitability", "teaching", "rules", "reason")
+
+
+def day_rows(day: PracticeDay) -> list[dict[str, Any]]:
+    """One dict for each stage, hour and taught lesson; ``rules`` names the codes that cap it. Never raises."""
+    out = []
+    ident = day.station.source.site.station.station
+    for stage in day.stages:
+        for hour in stage.hours:
+            for index, key in enumerate(lesson_keys()):
+                suit = hour.suitability[key]
+                if suit is Suitability.NOT_TAUGHT:
+                    continue
+                found = [c for c in day.cautions(stage.index, index, hour.cells) if not c.is_note]
+                out.append(
+                    {
+                        "station": ident,
+                        "stage": stage.setup.stage,
+                        "from": iso(hour.start),
+                        "to": iso(hour.end),
+                        "daylight": hour.daylight,
+                        "lesson": key,
+                        "suitability": suit.words,
+                        "teaching": hour.teaching[key].words,
+                        "rules": " ".join(c.code for c in found),
+                        "reason": found[0].message if found else "",
+                    }
+                )
+    return out
+
+
+def day_csv(day: PracticeDay) -> str:
+    """CSV text with a header line."""
+    stream = io.StringIO()
+    writer = csv.DictWriter(stream, COLUMNS, lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(day_rows(day))
+    return stream.getvalue()
+
+
+def day_frame(day: PracticeDay) -> Any:
+    """The same as a pandas DataFrame."""
+    import pandas as pd
+
+    return pd.DataFrame(day_rows(day), columns=list(COLUMNS))

@@ -1,0 +1,86 @@
+"""Small pieces of plain English that several pages share."""
+
+from __future__ import annotations
+
+from advisor.demand import DemandSummary
+from advisor.units import M_PER_FT, wrap_360
+
+#: Metric display: knots stay, heights and radii in metres.
+US, METRIC = "us", "metric"
+
+
+def length(feet: float, units: str = US) -> str:
+    """A height or radius, rounded as people say it."""
+    if units == METRIC:
+        return f"{round(feet * M_PER_FT / 10) * 10:.0f} m"
+    return f"{round(feet / 10) * 10:,.0f} ft"
+
+
+def pair(low: float, high: float, unit: str = "") -> str:
+    """"7 to 11 degrees", or one number when both round alike."""
+    a, b = f"{low:.0f}", f"{high:.0f}"
+    words = a if a == b else f"{a} to {b}"
+    return f"{words} {unit}".strip()
+
+
+def bearing(degrees_true: float) -> str:
+    """Three digits, 001 to 360."""
+    whole = int(round(float(wrap_360(degrees_true)))) % 360
+    return f"{whole or 360:03d}"
+
+
+def surface_wind(d: DemandSummary) -> str:
+    """The wind at the field in words."""
+    gust = f", gusts to {d.surface_gust_kt:.0f}" if d.surface_gust_kt is not None else ", no gust reported"
+    if d.surface_mean_kt == 0:
+        return "calm at the field"
+    if d.variable:
+        return f"variable in direction, {d.surface_mean_kt:.0f} kt at the field{gust}"
+    return f"from {bearing(d.surface_from_deg_true or 0)} true, {d.surface_mean_kt:.0f} kt at the field{gust}"
+
+
+def height_wind(d: DemandSummary) -> str:
+    """The wind at lesson height in words."""
+    speed = pair(d.wind_low_kt, d.wind_high_kt, "kt")
+    if d.from_arc_deg_true is None:
+        return f"{speed} at lesson height, direction not to be relied on"
+    low, high = d.from_arc_deg_true
+    if bearing(low) == bearing(high):
+        return f"{speed} at lesson height from about {bearing(low)} true"
+    return f"{speed} at lesson height, from {bearing(low)} to {bearing(high)} true"
+
+
+def demand_lines(d: DemandSummary, units: str = US) -> list[str]:
+    """What to expect in the air, one fact a line. Never raises."""
+    out = [f"Wind {surface_wind(d)}; {height_wind(d)} ({d.air_class} air)."]
+    if d.variable:
+        out.append("Crab: no single heading can be given while the direction varies.")
+    elif d.wind_high_kt > 0:
+        out.append(
+            f"Crab across the wind {pair(*d.crab_deg, 'degrees')} at {d.kias:.0f} KIAS ({d.tas_kt:.0f} kt true); groundspeed "
+            f"{pair(*d.groundspeed_kt, 'kt')}."
+        )
+    if d.bank_deg is not None and d.radius_ft is not None and d.steepest_bank_deg and d.shallowest_bank_deg:
+        out.append(
+            f"Bank {pair(*d.bank_deg, 'degrees')} at a radius of {length(d.radius_ft, units)}: steepest flying downwind "
+            f"({pair(*d.steepest_bank_deg)}), shallowest flying into wind ({pair(*d.shallowest_bank_deg)})."
+        )
+    elif d.planned_bank_deg is not None:
+        out.append(f"Bank in the corners planned to {d.planned_bank_deg:.0f} degrees: steepest turning out of downwind.")
+    if d.pivotal_exact_ft is not None and d.pivotal_handbook_ft is not None:
+        out.append(
+            f"Pivotal height at the high wind: handbook {length(d.pivotal_handbook_ft[0], units)} into wind to "
+            f"{length(d.pivotal_handbook_ft[1], units)} downwind; exact {length(d.pivotal_exact_ft[0], units)} to "
+            f"{length(d.pivotal_exact_ft[1], units)}. The lower one counts."
+        )
+    if d.runway is not None and d.crosswind_kt is not None:
+        tail = f", tailwind {d.tailwind_kt:.0f} kt" if d.tailwind_kt and d.tailwind_kt >= 0.5 else ""
+        base = (
+            f"; base leg flown with {d.base_tailwind_kt:.0f} kt behind"
+            if d.lesson == "crosswind-pattern" and d.base_tailwind_kt and d.base_tailwind_kt >= 0.5
+            else ""
+        )
+        out.append(f"Runway {d.runway}: crosswind up to {d.crosswind_kt:.0f} kt{tail}{base}.")
+    if d.density_altitude_ft is not None:
+        out.append(f"Density altitude of the field about {length(d.density_altitude_ft, units)}.")
+    return out
