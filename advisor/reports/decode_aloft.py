@@ -11,6 +11,7 @@ code; AIM 7-1; CNATRA P-304.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -91,6 +92,10 @@ def decode_winds_aloft(text: str, now: datetime) -> tuple[WindsAloft, ...]:
         if _HEADER.fullmatch(line):
             times = _times(based, valid, use, text, now)
             columns = _columns(line)
+            if any(lower[0] >= upper[0] for lower, upper in pairwise(columns)):
+                raise DecodeError(
+                    "The heights of the winds-aloft bulletin do not rise. Fetch it again.", text, line
+                )
             continue
         if times is None or not columns or _FRAMING.fullmatch(line.strip()):
             continue
@@ -139,42 +144,51 @@ def _times(
 
 
 def _columns(header: str) -> list[tuple[int, int, int]]:
-    """Height of each column and the characters it owns: from the end of the column before to its own end."""
-    columns: list[tuple[int, int, int]] = []
-    previous = 3
-    for match in _WORD.finditer(header, 2):
-        columns.append((int(match.group()), previous, match.end()))
-        previous = match.end()
-    return columns
+    """Height of each column with the first and last place of its figures in the header line."""
+    return [(int(match.group()), match.start(), match.end()) for match in _WORD.finditer(header, 2)]
+
+
+def _places(cells: Sequence[re.Match[str]], columns: Sequence[tuple[int, int, int]]) -> list[int] | None:
+    """Column of each cell; None when some cell stands under none, for then the row has slipped sideways."""
+    if len(cells) == len(columns):
+        return list(range(len(columns)))  # every column filled: the order alone places them
+    places: list[int] = []
+    at = 0
+    for cell in cells:
+        while at < len(columns) and columns[at][2] <= cell.start():
+            at += 1
+        # A cell begins after the column before and ends with its own figures, one place of play.
+        if at == len(columns) or cell.end() > columns[at][2] + 1:
+            return None
+        if cell.end() <= columns[at][1] or (at and cell.start() <= columns[at - 1][2] - 1):
+            return None
+        places.append(at)
+    return places
 
 
 def _row(line: str, columns: Sequence[tuple[int, int, int]], times: _Times) -> WindsAloft:
     cells = list(_WORD.finditer(line, 3))
-    levels: dict[int, AloftLevel] = {}
+    places = _places(cells, columns)
+    shared = Counter(places or ())
+    levels: list[AloftLevel] = []
     unread: list[str] = []
-    # With every column filled the order alone places the cells; otherwise only the position can.
-    complete = len(cells) == len(columns)
-    at = 0
     for number, cell in enumerate(cells):
-        if complete:
-            height: int | None = columns[number][0]
-        else:
-            while at < len(columns) and columns[at][2] <= cell.start():
-                at += 1
-            inside = at < len(columns) and columns[at][1] <= cell.start() and cell.end() <= columns[at][2]
-            height = columns[at][0] if inside else None
-        level = None if height is None or height in levels else read_cell(cell.group(), height)
+        level: AloftLevel | None = None
+        # Two cells under one column are one broken cell.
+        if places is not None and shared[places[number]] == 1:
+            level = read_cell(cell.group(), columns[places[number]][0])
         if level is None:
             unread.append(cell.group())
         else:
-            levels[level.height_ft_msl] = level
+            levels.append(level)
+    levels.sort(key=lambda level: level.height_ft_msl)
     return WindsAloft(
         station=line[:3],
         based_on=times.based_on,
         valid_at=times.valid_at,
         use_from=times.use_from,
         use_to=times.use_to,
-        levels=tuple(levels[height] for height in sorted(levels)),
+        levels=tuple(levels),
         raw=line,
         not_understood=tuple(unread),
     )
