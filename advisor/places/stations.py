@@ -6,7 +6,6 @@ school's own fields are passed in as ``fields`` and come before the file.
 
 from __future__ import annotations
 
-import difflib
 import json
 import mmap
 import string
@@ -229,11 +228,9 @@ def _beside(a: str, b: str) -> bool:
 
 
 def near_spellings(station: str, fields: Iterable[Field] = (), limit: int = 4) -> list[str]:
-    """Known identifiers one slip away, likeliest first: those that report weather, swapped letters, a key
-    beside the right one, the longer runway."""
+    """Known identifiers one slip away, likeliest first: the school's own, those that report weather, swapped
+    letters, a key beside the right one, the longer runway."""
     text = station.strip().upper()
-    own = [f.station.station for f in fields]
-    found = difflib.get_close_matches(text, own, n=limit, cutoff=0.7)
     slips: dict[str, int] = {}  # spelling -> how unlikely the slip
     for i in range(len(text)):
         for c in string.ascii_uppercase + string.digits:
@@ -242,6 +239,7 @@ def near_spellings(station: str, fields: Iterable[Field] = (), limit: int = 4) -
         slips[text[:i] + text[i + 1] + text[i] + text[i + 2 :]] = 0
     if len(text) == 5:
         slips |= {text[:i] + text[i + 1 :]: 0 for i in range(5)}
+    found = [f.station.station for f in fields if f.station.station in slips]
     places = _places()
     ranked: list[tuple[bool, int, int, str]] = []
     for spelling, slip in slips.items():
