@@ -18,8 +18,8 @@ from importlib.util import find_spec
 from pathlib import Path
 
 BASELINE = [sys.executable, "-c", "import numpy, click; from metar import Metar"]
-METAR = "METAR XBRK 251753Z 22012KT 10SM FEW050 15/05 A3005\n"
-TAF = "TAF XBRK 251720Z 2518/2618 22012KT P6SM FEW050 FM260000 18006KT P6SM SKC\n"
+METAR = "METAR KLNK 251753Z 22012KT 10SM FEW050 15/05 A3005\n"
+TAF = "TAF KLNK 251720Z 2518/2618 22012KT P6SM FEW050 FM260000 18006KT P6SM SKC\n"
 TARGET = 1.3
 
 
@@ -56,7 +56,8 @@ def main() -> int:
         clock = ["--now", "2026-04-25T18:00Z"]
         commands = {
             "advisor --help": [*advisor, "--help"],
-            "advisor day --from-file": [*advisor, "day", "XBRK", "--from-file", str(reports), *clock],
+            "advisor day --from-file": [*advisor, "day", "KLNK", "--from-file", str(reports), *clock],
+            "advisor day --demo": [*advisor, "day", "XBRK", "--demo"],
             "advisor decode FILE": [*advisor, "decode", str(reports), *clock],
         }
         print(f"{'command':<26}{'baseline':>10}{'command':>10}{'ratio':>8}   (medians of {pairs} pairs)")
