@@ -24,6 +24,8 @@ from pydantic import (
 )
 from pydantic_core import InitErrorDetails
 
+from advisor.words import find_approval_words
+
 _END = re.compile(r"(0[1-9]|[12]\d|3[0-6])([LCR]?)")
 
 
@@ -32,6 +34,8 @@ def _plain(text: str) -> str:
         raise ValueError("control and invisible characters are not allowed; retype the text")
     if text != text.strip() or not text:
         raise ValueError("must not be empty, or begin or end with a space")
+    if find_approval_words(text):
+        raise ValueError("reads as leave to fly, which no page may print; say only what is so")
     return text
 
 

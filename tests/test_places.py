@@ -152,6 +152,14 @@ def test_every_record_is_sound() -> None:
     assert estimated < 0.6 * total
 
 
+def test_an_american_elevation_of_nought_is_doubted() -> None:
+    # Seaplane bases lie at 0 ft and gaps in the list read 0 ft: nothing tells them apart, so the page asks.
+    assert "check it" in find_station("KHYL").note
+    assert find_station("KHYL").elevation_ft == 0.0
+    assert find_station("KLNK").note == ""
+    assert find_station("EHAM").note == ""  # below sea level and rightly so
+
+
 def test_american_reporting_stations_have_surveyed_runways() -> None:
     places = packed()
     reporting = [s for s in (places.station(i) for i in range(places.count))

@@ -220,6 +220,8 @@ def test_a_broken_file_names_every_fault_at_once(fixtures_dir: Path) -> None:
         (FIELD.replace("Sandhill Example", "A\\u202Eb"), "stations.0.name: control and invisible"),
         (FIELD.replace("Sandhill Example", "x" * 61), "stations.0.name: is longer than 60 characters"),
         (FIELD.replace("Sandhill Example Field", ""), "stations.0.name: must not be empty"),
+        (FIELD + NOTICE.replace("Soft field", "Runway cleared"), "notices.0.text: reads as leave to fly"),
+        (FIELD + NOTICE.replace('"manager"', '"Go"'), "notices.0.who: reads as leave to fly"),
         (FIELD + NOTICE + 'runway = "18"', "notices.0.runway: XSHL has no runway 18; known: none"),
         (FIELD + RUNWAY + NOTICE + 'runway = "18"', "notices.0.runway: XSHL has no runway 18; known: 04, 22"),
         (FIELD + NOTICE + 'station = "QQQQ"', "notices.0.station: No station 'QQQQ' is known"),
