@@ -261,7 +261,7 @@ def _stage(
         (),
         None,
     )
-    out.swaps = swaps_for(day, out, usable)
+    out.swaps = swaps_for(day, out)
     out.ground_activity = ground_activity(day, out) if best is None else None
     out.sentence = _sentence(day, out, usable, suits)
     return out

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from advisor.directions import arc_share
 from advisor.lessons import lessons
-from advisor.rules.registry import Array, Suitability
+from advisor.rules.registry import Suitability
 from advisor.teaching import Teaching
 
 if TYPE_CHECKING:
@@ -30,15 +31,13 @@ class Swap:
     text: str
 
 
-def swaps_for(day: PracticeDay, stage: StageDay, usable: Array) -> tuple[Swap, ...]:
+def swaps_for(day: PracticeDay, stage: StageDay) -> tuple[Swap, ...]:
     """Swaps for a stage, in the order an instructor would think of them.
 
     Parameters
     ----------
     day, stage : PracticeDay, StageDay
         Ratings made, windows found.
-    usable : bool array over the field's cells
-        Daylight, opening hours, today.
 
     Returns
     -------
@@ -55,11 +54,13 @@ def swaps_for(day: PracticeDay, stage: StageDay, usable: Array) -> tuple[Swap, .
         suits = day.ratings.suitability[stage.index, :, part][circles][
             :, tracking.first_cell : tracking.last_cell + 1
         ]
-        if (suits == Suitability.HOLD).all() and tracking.suitability >= Suitability.ASK_FIRST:
+        first = day.cautions(stage.index, tracking.lesson, list(tracking.cells))
+        windy = any(c.family in _WIND_FAMILIES and not c.is_note for c in first)
+        if (suits == Suitability.HOLD).any() and windy:
             out.append(
                 Swap(
                     "dual-drift",
-                    "Too windy for the circles, right for the dual drift lesson: tracking a road with the instructor, "
+                    "Too windy for every circle, right for the dual drift lesson: tracking a road with the instructor, "
                     "where the crab can be seen.",
                 )
             )
@@ -74,7 +75,10 @@ def swaps_for(day: PracticeDay, stage: StageDay, usable: Array) -> tuple[Swap, .
                 "crosswind circuits with the instructor.",
             )
         )
-    if _calm(stage, day, usable):
+    better = better_runway(day, stage)
+    if better is not None:
+        out.append(better)
+    if _calm(stage, day):
         out.append(
             Swap(
                 "calm",
@@ -102,15 +106,44 @@ def _only(families: set[str]) -> bool:
     return families <= {*_WIND_FAMILIES, "variable", "demand"}
 
 
-def _calm(stage: StageDay, day: PracticeDay, usable: Array) -> bool:
+def _calm(stage: StageDay, day: PracticeDay) -> bool:
+    """True when every line and circle lesson teaches little over the best window."""
     if stage.best is None or stage.best.teaching is not Teaching.LITTLE:
         return False
-    part = day.station.cells
-    teach = day.ratings.teaching[stage.index, :, part][:, usable]
-    taught = [
-        i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage) and x.shape in ("line", "circle")
-    ]
-    return bool(np.all(teach[taught] <= Teaching.LITTLE)) if teach.size else False
+    teach = day.ratings.teaching[stage.index][:, day.global_cells(list(stage.best.cells))]
+    taught = [i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage) and x.shape in ("line", "circle")]
+    return bool(np.all(teach[taught] == Teaching.LITTLE))
+
+
+def better_runway(day: PracticeDay, stage: StageDay) -> Swap | None:
+    """Another open end with less crosswind and no more tailwind than the named one, at the page's first hour."""
+    site = day.station.source.site
+    rows = day.ratings.rows_of(day.global_cells([0]))
+    c = day.ratings.context
+    rows = rows[c.wind_known[rows] & ~c.possible[stage.index, rows]] if len(rows) else rows
+    if site.named_runway is None or not len(rows):
+        return None
+    row = int(rows[np.argmax(c.peak_kt[rows])])
+    t, peak = c.t, float(c.peak_kt[row])
+    found = []
+    for end in site.runways:
+        if end.closed:
+            continue
+        bearing = np.array(end.bearing_deg_true)
+        across, behind = arc_share(t.arc_start_deg[row], t.arc_width_deg[row], bearing)
+        found.append((end.name, float(across) * peak, float(behind) * peak))
+    named = next((x for x in found if x[0] == site.named_runway), None)
+    if named is None:
+        return None
+    better = [x for x in found if x[1] < named[1] - 1.0 and x[2] <= max(named[2], 0.5)]
+    if not better:
+        return None
+    name, across_kt, behind_kt = min(better, key=lambda x: (x[1], x[2]))
+    return Swap(
+        "better-runway",
+        f"On wind alone runway {name} is the better one: {across_kt:.0f} kt across and {behind_kt:.0f} kt behind, against "
+        f"{named[1]:.0f} kt across and {named[2]:.0f} kt behind on runway {named[0]}.",
+    )
 
 
 def _between_ceilings(day: PracticeDay, stage: StageDay) -> bool:

@@ -53,8 +53,10 @@ def crosswind_landing_practice(c: Context) -> Array:
     """
     stop = _practice_stop(c)
     care = np.minimum(c.limits.care["crosswind_kt"], stop)
-    level = np.where(c.crosswind_kt >= care - SLACK, np.uint8(Level.CARE), np.uint8(Level.QUIET))
-    return np.where(c.crosswind_kt > stop + SLACK, np.uint8(Level.STOP), level)
+    # without a runway the lesson is not rated (XW05), which no guess at a crosswind may replace
+    crosswind = np.where(c.runway_known, c.crosswind_kt, np.nan)
+    level = np.where(crosswind >= care - SLACK, np.uint8(Level.CARE), np.uint8(Level.QUIET))
+    return np.where(crosswind > stop + SLACK, np.uint8(Level.STOP), level)
 
 
 def _say_after(c: Context, s: int, _l: int, i: int) -> str:
@@ -180,7 +182,7 @@ def runway_missing(c: Context) -> Array:
     Its whole point is the component across one runway.
     Worked example
     --------------
-    22008KT, runway unknown: crosswind circuits not rated. 22015KT alone: 15 kt as crosswind passes the stop, hold.
+    22008KT, runway unknown: crosswind circuits not rated. With 22026KT the mean wind is a stop of its own: hold.
     Source
     ------
     Common practice, no source.
