@@ -169,7 +169,7 @@ MUST_EXPLAIN = {
 # --- explained kinds: each looks at the print, independently of the decoder ---
 
 _PLAIN_VISIBILITY = re.compile(
-    r"(?<!\S)(?:(?P<m>\d{4})(?:NDV)?|(?P<w>\d{1,3}) ?SM|(?P<p>P)(?:(?P<pm>\d{4})|(?P<pw>\d)SM)|(?P<km>\d{1,2})KM"
+    r"(?<!\S)(?:(?P<m>\d{4})(?:NDV)?|(?P<w>\d{1,3}) ?SM|P(?:(?P<pm>\d{4})|(?P<pw>\d)SM)|(?P<km>\d{1,2})KM"
     r"|(?:(?P<mw>\d) )?(?P<a>\d{1,2})/(?P<b>\d{1,2})SM)(?!\S)"
 )
 _PLAIN_WIND = re.compile(r"(?<!\S)(\d{3}|VRB)(\d{2})(?:G(\d{2}))?KT(?!\S)")
