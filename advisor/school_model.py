@@ -85,7 +85,7 @@ def _numbers(data: Mapping[str, Any], *names: str) -> list[float] | None:
     found: list[float] = []
     for name in names:
         value = data.get(name)
-        if isinstance(value, bool) or not isinstance(value, int | float):
+        if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) > 1e9:
             return None
         found.append(float(value))
     return found

@@ -183,6 +183,9 @@ class _Reader:
         self, value: datetime | date, zone: str | None, path: str, *, day_end: bool
     ) -> datetime | None:
         """Aware UTC time of a TOML date, local time or time with its offset."""
+        if not 2000 <= value.year < 2100:
+            self.faults.append(f"{path}: the year {value.year} is out of range.")
+            return None
         if isinstance(value, datetime) and value.tzinfo is not None:
             return value.astimezone(UTC)
         if zone is None:
@@ -297,7 +300,7 @@ def read_school(text: str, file_name: str, when: datetime) -> School:
     """Check the text of a school file and build the school; raises DataFileError with every fault."""
     try:
         data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise DataFileError(f"The school file {file_name} is not TOML: {error}. Correct it first.") from error
     reader = _Reader(file_name, when)
     top = _top(reader, data)

@@ -10,6 +10,7 @@ from dataclasses import FrozenInstanceError
 from datetime import UTC, datetime, time
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -373,3 +374,35 @@ def test_check_refuses_a_broken_file(fixtures_dir: Path, capsys: pytest.CaptureF
 def test_pydantic_is_loaded_only_when_a_file_is_read(root: Path) -> None:
     code = "import sys, advisor.school, advisor.demo; sys.exit('pydantic' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], cwd=root, check=False).returncode == 0
+
+
+def test_a_damaged_file_never_ends_in_anything_but_a_sentence(fixtures_dir: Path) -> None:
+    rng = np.random.default_rng(425)
+    lines = (fixtures_dir / "school" / "full.toml").read_text("utf-8").splitlines()
+    values = [
+        '""', "0", "-1", "nan", "1e400", "true", "[]", "{}", "2026-04-26", "12:00:00", '"\\u0000"', "[[1]]",
+        '"KBDU"', "9" * 400, "9" * 5000, "2026-04-26T18:00:00+14:00", "0001-01-01",
+        "9999-12-31T23:59:59-12:00",
+    ]  # fmt: skip
+    refused, understood = [], 0
+    for _ in range(150):
+        damaged = list(lines)
+        for _ in range(int(rng.integers(1, 4))):
+            i = int(rng.integers(0, len(damaged)))
+            key, equals, _ = damaged[i].partition(" = ")
+            kind = int(rng.integers(0, 4))
+            if kind == 0:
+                del damaged[i]
+            elif kind == 1:
+                damaged.insert(i, damaged[int(rng.integers(0, len(damaged)))])
+            elif equals:
+                damaged[i] = f"{key} = {values[int(rng.integers(0, len(values)))]}"
+        try:
+            parse_school("\n".join(damaged))
+            understood += 1
+        except DataFileError as error:
+            refused.append(str(error))
+    assert understood > 5
+    assert len(refused) > 75
+    assert max(map(len, refused)) < 6000
+    assert not any("\x00" in text for text in refused)
