@@ -13,10 +13,12 @@ import sqlite3
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+import time_machine
 from click.testing import CliRunner
 
 from advisor.cli import run
@@ -142,6 +144,8 @@ def test_a_bulletin_keeps_its_columns(store: Store):
         ("XBRK 251253Z 24010KT", NOW, at(12)),
         ("SPECI XBRK 251253Z 24010KT", NOW, at(12)),
         ("METAR COR XBRK 251253Z 24010KT", NOW, at(12)),
+        ("XBRK COR 251253Z 24010KT", NOW, at(12)),
+        ("TAF XBRK AMD 251120Z 2512/2612 24012KT", NOW, at(11, 20)),
         (
             "XBRK 302350Z 24010KT",
             datetime(2026, 5, 1, 0, 10, tzinfo=UTC),
@@ -247,13 +251,13 @@ def write_many(folder: str, station: str, count: int) -> list[str]:
     return store.faults
 
 
-def test_four_processes_write_at_once_and_nothing_is_lost(tmp_path: Path):
-    ids = ["XAAA", "XBBB", "XCCC", "XDDD"]
-    with multiprocessing.get_context("spawn").Pool(4) as pool:
-        faults = pool.starmap(write_many, [(str(tmp_path), i, 40) for i in ids])
-    assert faults == [[], [], [], []]
+def test_three_processes_write_at_once_and_nothing_is_lost(tmp_path: Path):
+    ids = ["XAAA", "XBBB", "XCCC"]
+    with multiprocessing.get_context("spawn").Pool(3) as pool:
+        faults = pool.starmap(write_many, [(str(tmp_path), i, 20) for i in ids], chunksize=1)
+    assert faults == [[], [], []]
     store = Store(tmp_path)
-    assert {i: len(store.history(i, at(0, 0))) for i in [*ids, "XSND"]} == dict.fromkeys([*ids, "XSND"], 40)
+    assert {i: len(store.history(i, at(0, 0))) for i in [*ids, "XSND"]} == dict.fromkeys([*ids, "XSND"], 20)
 
 
 KILLED = """
@@ -292,9 +296,8 @@ def test_a_process_killed_while_writing_leaves_whole_writes(tmp_path: Path):
 
 def filled(folder: Path, stations: int = 60, hours: int = 24) -> Store:
     store = Store(folder)
-    for hour in range(hours):
-        reports = [(metar(f"X{s:03d}", at(hour), "RMK " + "B" * 60), None) for s in range(stations)]
-        store.put(reports, now=at(hour), source="service")
+    pairs = [(s, at(hour)) for hour in range(hours) for s in range(stations)]
+    store.put([(metar(f"X{s:03d}", t, "RMK " + "B" * 60), None) for s, t in pairs], now=NOW, source="service")
     taf = (
         "TAF X000 251120Z 2512/2612 24012KT P6SM " + "SCT045 " * 300
     )  # long enough to spill over several pages
@@ -500,8 +503,8 @@ def test_the_latest_of_many_stations_reads_no_history(tmp_path: Path):
 
 
 @pytest.fixture
-def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    now = datetime.now(UTC).replace(second=0, microsecond=0)
+def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    now = NOW
     folder = tmp_path / "kept"
     texts = [metar("XBRK", now - timedelta(hours=h, minutes=12)) for h in (0, 1, 30)]
     taf_time = now - timedelta(hours=2)
@@ -510,7 +513,8 @@ def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     )
     Store(folder).put([(t, None) for t in texts], now=now, source="service")
     monkeypatch.setenv("ADVISOR_STORE", str(folder))
-    return folder
+    with time_machine.travel(now, tick=False):
+        yield folder
 
 
 def invoke(*args: str) -> str:

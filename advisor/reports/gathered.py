@@ -65,7 +65,7 @@ class Gathered:
 
 def in_words(age: timedelta) -> str:
     """An age for a sentence: ``72 minutes``, ``5 h 10 min``, ``3 days``."""
-    minutes = round(age.total_seconds() / 60)
+    minutes = int(age.total_seconds() // 60)
     if minutes < 0:
         return f"{-minutes} minutes ahead"
     if minutes < 120:

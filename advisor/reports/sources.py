@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING
 
 from advisor.errors import AdvisorError, DataFileError, UnknownStation, WrongReport
 from advisor.reports.answers import named
+from advisor.reports.framing import UNKNOWN, split_reports
 from advisor.reports.gathered import OLDEST, Gathered, StationReports, StoredReport, newest_first, recent
-from advisor.reports.identity import METAR, TAF, WINDS_ALOFT, own_time, station_id
-from advisor.reports.texts import split_reports
+from advisor.reports.identity import METAR, WINDS_ALOFT, clean, identify, resolve, station_id
 
 if TYPE_CHECKING:
     from advisor.reports.fetch import Service
@@ -114,7 +114,7 @@ def demo_now(folder: Path = DEMO_FOLDER) -> datetime:
 
 def demo_stations(folder: Path = DEMO_FOLDER) -> tuple[str, ...]:
     """Stations the demo has reports of, sorted."""
-    return tuple(sorted({r.station for r in split_reports(_demo_text(folder)) if r.station}))
+    return tuple(sorted(_sort(_demo_text(folder), demo_now(folder), DEMO).stations))
 
 
 @dataclass(slots=True)
@@ -134,16 +134,16 @@ class _Sorted:
 def _sort(text: str, now: datetime, source: str) -> _Sorted:
     out = _Sorted({}, {}, [], [])
     for each in split_reports(text):
-        when = own_time(each.raw, each.near or now)
-        kept = StoredReport(each.station, each.kind, each.raw, when, now, now, source)
-        if each.kind == WINDS_ALOFT:
+        who = identify(each.text if each.kind == WINDS_ALOFT else clean(each.text).upper())
+        when = resolve(who.day_time, each.date_hint or now) if who and who.day_time else None
+        if who is None or each.kind == UNKNOWN:
+            out.unread.append(clean(each.text))
+            continue
+        kept = StoredReport(who.station, who.kind, each.text, when, now, now, source)
+        if who.kind == WINDS_ALOFT:
             out.aloft.append(kept)
-        elif each.kind == METAR:
-            out.metars.setdefault(each.station, []).append(kept)
-        elif each.kind == TAF:
-            out.tafs.setdefault(each.station, []).append(kept)
         else:
-            out.unread.append(each.raw)
+            (out.metars if who.kind == METAR else out.tafs).setdefault(who.station, []).append(kept)
     for by_station in (out.metars, out.tafs):
         for station, reports in by_station.items():
             by_station[station] = list(newest_first(reports))
