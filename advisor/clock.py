@@ -138,6 +138,8 @@ def _iso(match: re.Match[str], shown: str, station_tz: ZoneInfo) -> datetime:
         day = date(int(match[1]), int(match[2]), int(match[3]))
     except ValueError as error:
         raise TimeError(f"'{shown}' is not a date. {_FORMS}") from error
+    if not 1900 <= day.year < 2200:
+        raise TimeError(f"'{shown}' lies outside the years 1900 to 2199. {_FORMS}")
     clock = _time(int(match[4]), int(match[5]), int(match[6] or 0), text=shown)
     offset = match[7]
     if offset is None:
