@@ -1,0 +1,106 @@
+"""The text of a chunk of reports as bytes, cut into groups."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from advisor.reports.fast_words import WORD_BYTES
+from advisor.table import Array
+
+_BLANK, _EQUALS, _DELETE = 32, ord("="), 127
+#: Bytes of a machine word that belong to a group of 0 to 8 characters.
+_KEEP = np.array([(1 << (8 * k)) - 1 for k in range(8)] + [(1 << 64) - 1], dtype=np.uint64)
+
+
+class Chunk:
+    """Reports joined into one array of bytes, with the position of every group.
+
+    Parameters
+    ----------
+    raw : sequence of str
+        One report each.
+
+    Attributes
+    ----------
+    plain : bool, shape ``(reports,)``
+        False where the text needs the one-at-a-time decoder: characters that are not ASCII, text after "=",
+        nothing at all.
+    start, length : int64, shape ``(groups,)``
+        Where each group stands among the bytes and how long it is.
+    first, count : int64, shape ``(reports,)``
+        First group of each report and how many it has.
+    row : int32, shape ``(groups,)``
+        Report each group belongs to.
+    """
+
+    def __init__(self, raw: Sequence[str]) -> None:
+        n = len(raw)
+        text = "\n".join(raw)
+        if text.count("\n") != n - 1:
+            text = "\n".join([one.replace("\n", " ") for one in raw])
+        blob = text.encode("ascii", "replace")
+        # Blanks at the end let every group be read as whole words.
+        self.blob = blob.upper() + b"\n" + b" " * (WORD_BYTES + 8)
+        data = np.frombuffer(self.blob, dtype=np.uint8)
+        self.data = data
+        body = data[: len(blob) + 1]
+        filled = body > _BLANK
+        equals = np.flatnonzero(body == _EQUALS)
+        filled[equals] = False
+        self.plain = np.ones(n, dtype=bool)
+        line_end = np.flatnonzero(body == ord("\n"))
+        if b"\x7f" in blob:
+            filled &= body != _DELETE
+        if not text.isascii():
+            self.plain[:] = [one.isascii() for one in raw]
+        edges = np.flatnonzero(np.diff(filled.view(np.int8), prepend=np.int8(0)))
+        self.start, end = edges[0::2], edges[1::2]
+        self.length = end - self.start
+        bounds = np.searchsorted(self.start, line_end)
+        self.first = np.r_[0, bounds[:-1]]
+        self.count = bounds - self.first
+        self.row = np.repeat(np.arange(n, dtype=np.int32), self.count)
+        self.plain &= self.count > 0
+        if equals.size:
+            line = np.searchsorted(line_end, equals)
+            last = bounds[line] - 1
+            ends = (last >= 0) & (self.count[line] > 0)
+            after = np.zeros(len(equals), dtype=bool)
+            after[ends] = self.start[last[ends]] > equals[ends]
+            self.plain[line[after]] = False
+        self._words = [np.ndarray((len(self.blob) - 7,), "<u8", self.blob, 0, (1,))]
+
+    def words(self, groups: Array) -> Array:
+        """Bytes of some groups as three machine words each, zero beyond their ends; shape ``(3, groups)``."""
+        view, start, length = self._words[0], self.start[groups], self.length[groups]
+        out = np.zeros((3, len(start)), dtype=np.uint64)
+        out[0] = view[start] & _KEEP[np.minimum(length, 8)]
+        long = np.flatnonzero(length > 8)
+        if long.size:
+            at, left = start[long], length[long]
+            out[1, long] = view[at + 8] & _KEEP[np.minimum(left - 8, 8)]
+            longer = np.flatnonzero(left > 16)
+            if longer.size:
+                out[2, long[longer]] = view[at[longer] + 16] & _KEEP[np.minimum(left[longer] - 16, 8)]
+        return out
+
+    def first_word(self) -> Array:
+        """The first eight bytes of every group, zero beyond its end."""
+        return np.asarray(self._words[0][self.start] & _KEEP[np.minimum(self.length, 8)])
+
+    def digits(self, start: Array, count: int) -> tuple[Array, Array]:
+        """Number made of ``count`` characters from each position, and whether all are digits."""
+        value = np.zeros(len(start), dtype=np.int64)
+        good = np.ones(len(start), dtype=bool)
+        for k in range(count):
+            digit = self.data[start + k] - np.uint8(ord("0"))
+            good &= digit < 10
+            value = value * 10 + digit
+        return value, good
+
+
+def word_of(text: str) -> np.uint64:
+    """The machine word of a group of up to eight characters."""
+    return np.uint64(int.from_bytes(text.encode("ascii"), "little"))

@@ -1,0 +1,338 @@
+"""Groups of archived reports, each distinct one read once and then looked up by its bytes.
+
+An archive of ten million reports is made of some ten thousand distinct groups. A group of up to 24 characters is three
+machine words; a hash table of them, probed for a whole chunk at a time, gives each group a small number, and
+columns indexed by that number hold what the one-at-a-time decoder says of it. So the two cannot disagree on a
+group; ``fast`` decides which reports are no more than the sum of their groups.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from enum import IntFlag
+from typing import Any
+
+import numpy as np
+
+from advisor.errors import AdvisorError
+from advisor.reports import metar_groups as g
+from advisor.reports.decode_metar import decode_metar
+from advisor.reports.remarks import parse_remarks
+from advisor.reports.types import Metar, Remarks, SkyLayer
+from advisor.segments import observation_segment
+from advisor.table import Array, WindKind
+from advisor.weather import Wx, weather_flags
+
+WORD_BYTES = 24
+_MIX = (np.uint64(0x9E3779B97F4A7C15), np.uint64(0xC2B2AE3D27D4EB4F), np.uint64(0x165667B19E3779F9))
+_FIRST_BITS = 16
+_NEAR = datetime(2026, 1, 1, 12, tzinfo=UTC)
+NAN = float("nan")
+INF = float("inf")
+
+# What a sky group does to the ceiling.
+NO_SKY, TOLD, CEILING, HEIGHTLESS, AMOUNTLESS = range(5)
+
+
+class Remark(IntFlag):
+    """What a group does when it stands in the remarks."""
+
+    TSNO = 1
+    MAINTENANCE = 2
+    LIGHTNING = 4  # its distance is in the groups that follow
+    THUNDER = 8  # TS, VCTS: where is in the groups that follow
+    PEAK = 16
+    SHIFT = 32
+    WIND = 64
+    VISIBILITY = 128
+    CEILING = 256
+    UNSURE = 512  # sets something by itself that is not looked up here
+    PLACE = 1024  # OHD, VC, DSNT, N-NE ...
+    DISTANT = 2048
+    CLOSE = 4096  # VC, OHD
+    WND_WORD = 8192
+
+
+#: Groups that begin a remark of several groups.
+_STARTS = {
+    "PK": Remark.PEAK,
+    "WSHFT": Remark.SHIFT,
+    "WND": Remark.WIND | Remark.WND_WORD,
+    "VIS": Remark.VISIBILITY,
+    "CIG": Remark.CEILING,
+    "TS": Remark.THUNDER,
+    "VCTS": Remark.THUNDER,
+}
+STARTS = Remark.LIGHTNING | Remark.THUNDER | Remark.PEAK | Remark.SHIFT | Remark.WIND
+STARTS |= Remark.VISIBILITY | Remark.CEILING
+
+_COLUMNS: dict[str, tuple[str, Any]] = {
+    "kind": ("u1", g.UNKNOWN),
+    "sure": ("?", False),  # the group alone decides what it does in a body
+    "wind_kind": ("u1", int(WindKind.MISSING)),
+    "gust_state": ("u1", 1),
+    "mean_kt": ("f8", NAN),
+    "gust_kt": ("f8", NAN),
+    "from_deg_true": ("f8", NAN),
+    "arc_start_deg": ("f8", NAN),
+    "arc_width_deg": ("f8", 0.0),
+    "estimated": ("?", False),
+    "undecoded": ("?", False),
+    "swing_from_deg": ("f8", NAN),
+    "swing_deg": ("f8", 0.0),
+    "visibility_sm": ("f8", NAN),
+    "sky": ("u1", NO_SKY),
+    "base_ft": ("f8", INF),
+    "amountless_cloud": ("?", False),  # ///CB: names a cloud, hides no layer
+    "weather": ("u4", 0),
+    "temperature_c": ("f8", NAN),
+    "dewpoint_c": ("f8", NAN),
+    "altimeter_inhg": ("f8", NAN),
+    "exact_inhg": ("f8", NAN),
+    "letter_a": ("?", False),
+    "slashes": ("u1", 0),
+    "remark": ("u2", 0),
+    "remark_weather": ("u4", 0),
+}
+
+
+class Words:
+    """A growing dictionary of groups; number 0 is a group too long to be any."""
+
+    def __init__(self) -> None:
+        self.size = 1
+        self.columns: dict[str, Array] = {
+            name: np.full(1 << 10, default, dtype=dtype) for name, (dtype, default) in _COLUMNS.items()
+        }
+        self._allot(_FIRST_BITS)
+
+    def __getattr__(self, name: str) -> Array:
+        try:
+            return self.__dict__["columns"][name]  # type: ignore[no-any-return]
+        except KeyError:
+            raise AttributeError(name) from None
+
+    def _allot(self, bits: int) -> None:
+        self._bits = bits
+        self._shift = np.uint64(64 - bits)
+        self._mask = np.int64((1 << bits) - 1)
+        self._keys = np.zeros((3, 1 << bits), dtype=np.uint64)
+        self._numbers = np.zeros(1 << bits, dtype=np.int32)
+
+    def numbers(self, words: Array) -> Array:
+        """Number of each group.
+
+        Parameters
+        ----------
+        words : uint64, shape ``(3, groups)``
+            Bytes of the groups, zero beyond their ends; upper case.
+
+        Returns
+        -------
+        int32, shape ``(groups,)``
+            Index into the columns of this dictionary. Never raises.
+        """
+        found, lost = self._probe(words)
+        if lost.size:
+            missing = words[:, lost]
+            fresh = np.unique(missing.T, axis=0)
+            for row in fresh:
+                self._add(row)
+            found[lost], again = self._probe(missing)
+            if again.size:  # pragma: no cover
+                raise AssertionError("a group just added is not found")
+        return found
+
+    def _slot(self, words: Array) -> Array:
+        mixed = words[0] * _MIX[0]
+        if words[1:].any():
+            mixed = mixed ^ (words[1] * _MIX[1]) ^ (words[2] * _MIX[2])
+            mixed = mixed * _MIX[0]
+        else:
+            mixed = mixed * _MIX[0]
+        return np.asarray((mixed >> self._shift).astype(np.int64))
+
+    def _probe(self, words: Array) -> tuple[Array, Array]:
+        """Numbers, and positions of groups that are not in the table."""
+        slot = self._slot(words)
+        numbers = self._numbers[slot]
+        same = self._keys[0][slot] == words[0]
+        long = np.flatnonzero(words[1])
+        if long.size:
+            at = slot[long]
+            same[long] &= (self._keys[1][at] == words[1][long]) & (self._keys[2][at] == words[2][long])
+        short_only = np.ones(len(slot), dtype=bool)
+        short_only[long] = False
+        same &= ~short_only | (self._keys[1][slot] == 0)
+        left = np.flatnonzero(~same)
+        lost: list[Array] = []
+        while left.size:
+            empty = self._keys[0][slot[left]] == 0
+            lost.append(left[empty])
+            left = left[~empty]
+            slot[left] = (slot[left] + 1) & self._mask
+            at = slot[left]
+            hit = (
+                (self._keys[0][at] == words[0][left])
+                & (self._keys[1][at] == words[1][left])
+                & (self._keys[2][at] == words[2][left])
+            )
+            numbers[left[hit]] = self._numbers[at[hit]]
+            left = left[~hit]
+        return numbers, np.concatenate(lost) if lost else left
+
+    def _add(self, row: Array) -> None:
+        if self.size * 4 > 1 << self._bits:
+            self._grow()
+        number = self.size
+        self.size += 1
+        if number >= len(self.columns["kind"]):
+            for name, (dtype, default) in _COLUMNS.items():
+                old = self.columns[name]
+                new = np.full(2 * len(old), default, dtype=dtype)
+                new[: len(old)] = old
+                self.columns[name] = new
+        self._place(row, number)
+        text = row.tobytes().rstrip(b"\0").decode("ascii", "replace")
+        for name, value in describe(text).items():
+            self.columns[name][number] = value
+
+    def _place(self, row: Array, number: int) -> None:
+        slot = int(self._slot(row.reshape(3, 1))[0])
+        while self._keys[0, slot]:
+            slot = (slot + 1) & int(self._mask)
+        self._keys[:, slot] = row
+        self._numbers[slot] = number
+
+    def _grow(self) -> None:
+        full = self._keys[0] != 0
+        keys, numbers = self._keys[:, full], self._numbers[full]
+        self._allot(self._bits + 2)
+        for i, number in enumerate(numbers):
+            self._place(keys[:, i], int(number))
+
+
+def describe(text: str) -> dict[str, Any]:
+    """Columns of one group: what it does in a body and what it does in the remarks. Never raises."""
+    out = _in_body(text)
+    out.update(_in_remarks(text))
+    return out
+
+
+def read_body(groups: str) -> Metar | None:
+    """A made-up report around some groups of a body, decoded; ``None`` when it is refused."""
+    try:
+        return decode_metar(f"XBRK 011200Z {groups}", _NEAR)
+    except AdvisorError:
+        return None
+
+
+def _in_body(text: str) -> dict[str, Any]:
+    kind, value = g.classify(text)
+    out: dict[str, Any] = {"kind": kind}
+    if kind == g.WIND:
+        _wind(text, out)
+    elif kind == g.VARYING:
+        _varying(text, out)
+    elif kind == g.VISIBILITY:
+        _visibility(text, out)
+    elif kind == g.SKY:
+        out.update(_sky(value), sure=True, weather=_cloud(value))
+    elif kind == g.WEATHER:
+        out.update(sure=True, weather=int(weather_flags([text])))
+    elif kind == g.RECENT:
+        out.update(sure=True, weather=0 if text == "RE//" else int(weather_flags([], recent=[text])))
+    elif kind == g.TEMPERATURE:
+        out["sure"] = all(part is None or -90 <= part <= 60 for part in value)
+        out["temperature_c"], out["dewpoint_c"] = (NAN if part is None else float(part) for part in value)
+    elif kind == g.PRESSURE:
+        out["sure"] = value is None or isinstance(value, float)
+        if isinstance(value, float):
+            out.update(altimeter_inhg=round(value, 2), exact_inhg=value, letter_a=text[0] == "A")
+    elif kind == g.SLASHES:
+        out.update(sure=True, slashes=min(len(text), 10))
+    elif kind in (g.AUTO, g.COR, g.RVR, g.OTHER, g.ABSENT):
+        out["sure"] = True
+    return out
+
+
+def _wind(text: str, out: dict[str, Any]) -> None:
+    metar = read_body(f"{text} 9999")
+    if metar is None:
+        return
+    segment = observation_segment(metar, 0, 0.0)
+    out.update(
+        sure=True,
+        wind_kind=int(segment.wind_kind),
+        gust_state=int(segment.gust_state),
+        mean_kt=segment.mean_kt,
+        gust_kt=segment.gust_kt,
+        from_deg_true=segment.from_deg_true,
+        arc_start_deg=segment.arc_start_deg,
+        arc_width_deg=segment.arc_width_deg,
+        estimated=segment.wind_estimated,
+        undecoded=segment.undecoded,
+    )
+
+
+def _varying(text: str, out: dict[str, Any]) -> None:
+    """dddVddd leaves the wind alone when it holds slashes; ends over 360 are for the slow path."""
+    if "/" in text:
+        out["sure"] = True
+        return
+    first, last = int(text[:3]), int(text[4:])
+    if first <= 360 and last <= 360:
+        out.update(sure=True, swing_from_deg=float(first % 360), swing_deg=float((last - first) % 360))
+
+
+def _visibility(text: str, out: dict[str, Any]) -> None:
+    metar = read_body(f"18005KT {text}")
+    if metar is None:
+        return
+    segment = observation_segment(metar, 0, 0.0)
+    out.update(sure=True, visibility_sm=segment.visibility_sm, undecoded=segment.undecoded)
+    if text == "CAVOK":
+        out["sky"] = TOLD
+
+
+def _sky(group: SkyLayer | str) -> dict[str, Any]:
+    if isinstance(group, str) or group.cover in ("FEW", "SCT"):
+        return {"sky": TOLD}
+    base = NAN if group.base_ft_agl is None else float(group.base_ft_agl)
+    if group.cover == "///":
+        return {"sky": AMOUNTLESS, "base_ft": base, "amountless_cloud": group.cloud_type is not None}
+    return {"sky": HEIGHTLESS} if base != base else {"sky": CEILING, "base_ft": base}
+
+
+def _cloud(group: SkyLayer | str) -> int:
+    cloud = None if isinstance(group, str) else group.cloud_type
+    return int(Wx.CB) if cloud == "CB" else int(Wx.TCU) if cloud == "TCU" else 0
+
+
+def _in_remarks(text: str) -> dict[str, Any]:
+    """What one group says alone in the remarks, from the reader of remarks itself."""
+    alone = parse_remarks([text], _NEAR)
+    bits = _STARTS.get(text, Remark(0))
+    if alone.lightning:
+        bits |= Remark.LIGHTNING
+    if alone.no_thunder_sensor:
+        bits |= Remark.TSNO
+    if alone.maintenance_needed:
+        bits |= Remark.MAINTENANCE
+    if alone.temperature_c is not None:
+        bits |= Remark.UNSURE
+    # Beside lightning, a word of place is taken up into its text; nothing else is.
+    placed = parse_remarks(["LTG", text], _NEAR)
+    if placed.lightning and placed.lightning[0] == f"LTG {text}":
+        bits |= Remark.PLACE
+        if text == "DSNT":
+            bits |= Remark.DISTANT
+        if text in ("VC", "OHD"):
+            bits |= Remark.CLOSE
+    located = bits & (Remark.LIGHTNING | Remark.THUNDER)
+    weather = 0 if located else int(weather_flags([], None, _only_weather(alone)))
+    return {"remark": int(bits), "remark_weather": weather}
+
+
+def _only_weather(alone: Remarks) -> Remarks:
+    return Remarks(thunder_location=alone.thunder_location, cb_or_tcu=alone.cb_or_tcu)
