@@ -37,6 +37,7 @@ _FLAGS = {
     "FZRANO": "no_freezing_rain_sensor",
     "$": "maintenance_needed",
 }
+_LISTS = ("lightning", "thunder_location", "cb_or_tcu")
 NONE = Remarks()
 
 
@@ -95,6 +96,9 @@ def parse_remarks(groups: Sequence[str], observed_at: datetime) -> Remarks:
         else:
             other.append(group)
             i += 1
+    for name in _LISTS:
+        if name in found:
+            found[name] = tuple(found[name])
     return Remarks(**found, other=tuple(other))
 
 
@@ -192,7 +196,7 @@ def _lightning(groups: Sequence[str], i: int, found: dict[str, Any], at: datetim
             return 0
     end = _location_end(groups, i + 1)
     words = groups[first:end]
-    found["lightning"] = (*found.get("lightning", ()), " ".join(words))
+    found.setdefault("lightning", []).append(" ".join(words))
     # "LTG DSNT N AND VC" is near as well: only a group that says nothing but distant is distant.
     distant = "DSNT" in words and "VC" not in words and "OHD" not in words
     found["lightning_distant" if distant else "lightning_near"] = True
@@ -202,7 +206,7 @@ def _lightning(groups: Sequence[str], i: int, found: dict[str, Any], at: datetim
 def _located(name: str) -> Any:
     def read(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime) -> int:
         end = _location_end(groups, i + 1)
-        found[name] = (*found.get(name, ()), " ".join(groups[i:end]))
+        found.setdefault(name, []).append(" ".join(groups[i:end]))
         return end - i
 
     return read
@@ -269,7 +273,7 @@ def _density(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime)
 
 
 def _thunder_begins(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime) -> int:
-    found["thunder_location"] = (*found.get("thunder_location", ()), groups[i])
+    found.setdefault("thunder_location", []).append(groups[i])
     return 1
 
 
