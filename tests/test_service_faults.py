@@ -560,6 +560,14 @@ def test_a_station_without_a_file_is_no_fault():
     assert [a.path for a in server.asked] == ["/data/forecasts/taf/stations/XBRK.TXT"]
 
 
+def test_many_bad_files_are_not_many_sentences():
+    with Loopback(Reply("2026/04/25 12:53\nKORD 251253Z 24011KT", content_type="text/plain")) as server:
+        fetched = made(server.url).service.gateway("metar", MANY[:20])
+    assert len(fetched.report.faults) == 5
+    assert fetched.report.faults[-1] == "The gateway (127.0.0.1) sent 16 more files that could not be used."
+    assert len(fetched.report.unreached) == 20
+
+
 def test_the_gateway_is_left_alone_once_it_is_down_or_has_served_many():
     with Loopback(Reply("", 500)) as server:
         fetched = made(server.url, attempts=1).service.gateway("metar", MANY)
@@ -591,6 +599,17 @@ def test_a_fault_of_winds_aloft_is_a_sentence(reply: Reply, words: str):
     with Loopback(reply) as server, pytest.raises(FetchError) as caught:
         made(server.url, attempts=1).service.winds_aloft("us", "low", "06")
     assert words in str(caught.value)
+
+
+def test_a_bulletin_loses_its_control_characters_and_keeps_its_columns():
+    sent = "\x01DATA BASED ON 251200Z \r\r\n\x1b[2J\x1eXHL      9900+10\r\r\n\x03"
+    with Loopback(Reply(sent, content_type="text/plain")) as server:
+        ((text,),) = made(server.url).service.winds_aloft().texts.values()
+    assert [line for line in text.splitlines() if line] == [
+        "DATA BASED ON 251200Z ",
+        "[2J",
+        "XHL      9900+10",
+    ]
 
 
 def test_no_bulletin_is_missing():

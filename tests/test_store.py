@@ -5,9 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-import multiprocessing
 import os
-import resource
 import signal
 import sqlite3
 import subprocess
@@ -26,18 +24,22 @@ from advisor.commands.store import command
 from advisor.errors import StoreError, UnknownStation
 from advisor.reports.identity import own_time
 from advisor.reports.store import METAR, TAF, Store
+from tests.store_helpers import NOW, at, metar
 
-NOW = datetime(2026, 4, 25, 13, 5, tzinfo=UTC)
-
-
-def metar(
-    station: str, when: datetime, rest: str = "24010KT 10SM CLR 12/03 A2992", word: str = "METAR "
-) -> str:
-    return f"{word}{station} {when:%d%H%M}Z {rest}"
+ROOT = Path(__file__).resolve().parent.parent
 
 
-def at(hour: int, minute: int = 53, day: int = 25) -> datetime:
-    return datetime(2026, 4, day, hour, minute, tzinfo=UTC)
+def start(code: str, *args: object) -> subprocess.Popen[str]:
+    """Another process with the helpers at hand; it runs at once."""
+    line = [sys.executable, "-c", f"from tests.store_helpers import *\n{code}", *map(str, args)]
+    return subprocess.Popen(line, stdout=subprocess.PIPE, text=True, cwd=ROOT)
+
+
+def results(children: list[subprocess.Popen[str]]) -> list[object]:
+    """What each printed as JSON, when all have ended well."""
+    outputs = [child.communicate(timeout=60)[0] for child in children]
+    assert [child.returncode for child in children] == [0] * len(children)
+    return [json.loads(output) for output in outputs]
 
 
 @pytest.fixture
@@ -241,28 +243,16 @@ def test_pruning_by_age_gives_space_back(store: Store):
 # -- two processes ------------------------------------------------------------------------------------------
 
 
-def write_many(folder: str, station: str, count: int) -> list[str]:
-    store = Store(folder)
-    for n in range(count):
-        shared = metar("XSND", at(0, 0) + timedelta(minutes=n))
-        own = metar(station, at(0, 0) + timedelta(minutes=n))
-        store.put([(shared, None), (own, None)], now=NOW, source=station)
-        assert store.latest_metar("XSND") is not None
-    return store.faults
-
-
 def test_three_processes_write_at_once_and_nothing_is_lost(tmp_path: Path):
     ids = ["XAAA", "XBBB", "XCCC"]
-    with multiprocessing.get_context("spawn").Pool(3) as pool:
-        faults = pool.starmap(write_many, [(str(tmp_path), i, 20) for i in ids], chunksize=1)
-    assert faults == [[], [], []]
+    code = "import json, sys; print(json.dumps(write_many(sys.argv[1], sys.argv[2], 20)))"
+    assert results([start(code, tmp_path, i) for i in ids]) == [[], [], []]
     store = Store(tmp_path)
     assert {i: len(store.history(i, at(0, 0))) for i in [*ids, "XSND"]} == dict.fromkeys([*ids, "XSND"], 20)
 
 
 KILLED = """
 import sys
-from tests.test_store import Store, metar, at, NOW
 from datetime import timedelta
 store = Store(sys.argv[1])
 n = 0
@@ -275,10 +265,8 @@ while True:
 
 
 def test_a_process_killed_while_writing_leaves_whole_writes(tmp_path: Path):
-    root = Path(__file__).resolve().parent.parent
     for wait_s in (0.05, 0.11):
-        command_line = [sys.executable, "-c", KILLED, str(tmp_path)]
-        child = subprocess.Popen(command_line, stdout=subprocess.PIPE, text=True, cwd=root)
+        child = start(KILLED, tmp_path)
         assert child.stdout is not None
         child.stdout.readline()
         time.sleep(wait_s)
@@ -373,19 +361,12 @@ def test_a_file_of_nothing_known_gives_an_empty_store(tmp_path: Path):
     assert store.put([(metar("XBRK", at(12)), None)], now=NOW, source="service") == 1
 
 
-def repair(folder: str) -> tuple[int, list[str]]:
-    store = Store(folder)
-    found = store.latest(METAR, [f"X{s:03d}" for s in range(60)])
-    store.put([(metar("XNEW", at(12)), None)], now=NOW, source="service")
-    return len(found), store.faults
-
-
 def test_two_processes_that_find_the_damage_repair_it_once(tmp_path: Path):
     tear(filled(tmp_path).path, "head overwritten")
-    with multiprocessing.get_context("spawn").Pool(3) as pool:
-        results = pool.map(repair, [str(tmp_path)] * 3)
-    assert [found for found, _ in results] == [60, 60, 60]
-    assert sum(len(faults) for _, faults in results) == 1
+    code = "import json, sys; print(json.dumps(repair(sys.argv[1])))"
+    found = results([start(code, tmp_path) for _ in range(3)])
+    assert [number for number, _ in found] == [60, 60, 60]  # type: ignore[misc]
+    assert sum(len(faults) for _, faults in found) == 1  # type: ignore[misc]
     assert sorted(p.name for p in tmp_path.iterdir()) == ["reports-001.sqlite3", "reports-002.sqlite3"]
 
 
@@ -402,8 +383,6 @@ def test_a_repair_lock_left_by_a_dead_process_is_taken_over(tmp_path: Path, monk
 
 FULL = """
 import json, resource, signal, sys
-from tests.test_store import Store, metar, at, NOW
-from datetime import timedelta
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 resource.setrlimit(resource.RLIMIT_FSIZE, (60_000, 60_000))
 store = Store(sys.argv[1])
@@ -418,17 +397,7 @@ print(json.dumps([new, store.faults, latest.raw]))
 
 def test_a_disk_that_is_full_costs_the_new_reports_only(tmp_path: Path):
     """The kernel's own limit on file size makes the write fail as a full disk does, half way through."""
-    assert resource.RLIMIT_FSIZE
-    root = Path(__file__).resolve().parent.parent
-    done = subprocess.run(
-        [sys.executable, "-c", FULL, str(tmp_path)],
-        capture_output=True,
-        text=True,
-        cwd=root,
-        timeout=60,
-        check=True,
-    )
-    new, faults, latest = json.loads(done.stdout)
+    ((new, faults, latest),) = results([start(FULL, tmp_path)])  # type: ignore[misc]
     written = sum(n == 40 for n in new)
     assert 3 < written < 20, "some fitted"
     assert new[written:] == [0] * (24 - written), "then none did"

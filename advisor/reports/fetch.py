@@ -31,7 +31,7 @@ from advisor.reports.answers import (
 from advisor.reports.batches import RECORD_LIMIT, Reader, collect
 from advisor.reports.crosscheck import cross_check
 from advisor.reports.faults import PassingFault, cause, refusal, retry_after_s
-from advisor.reports.identity import METAR, TAF, WINDS_ALOFT, station_id
+from advisor.reports.identity import METAR, TAF, WINDS_ALOFT, clean_lines, station_id
 
 if TYPE_CHECKING:
     import requests
@@ -47,6 +47,7 @@ MAX_BATCH = 80
 LONGEST_WAIT_S = 20.0
 #: Most text files asked of the gateway in one go: it serves one station a file.
 MOST_GATEWAY_FILES = 40
+MOST_FAULTS_SAID = 4
 ALOFT_REGIONS = ("us", "bos", "mia", "chi", "dfw", "slc", "sfo", "alaska", "hawaii", "other_pac")
 ALOFT_CYCLES = ("06", "12", "24")
 _GATEWAY_FOLDER = {METAR: "observations/metar", TAF: "forecasts/taf"}
@@ -134,6 +135,7 @@ class Service:
         text, report.faults = text_of(answer.body, answer.content_type, what)
         if not text.strip():
             return Fetched({}, report)
+        text = clean_lines(text)
         if "DATA BASED ON" not in text:
             raise FetchError(f"{what} sent a text that is no winds-aloft bulletin ({quote(text[:60])}).")
         report.returned = (key,)
@@ -184,6 +186,10 @@ class Service:
                 report.faults.append(str(error))
                 unreached.append(station)
         report.returned, report.unreached = tuple(found), tuple(unreached)
+        report.faults = list(dict.fromkeys(report.faults))
+        if len(report.faults) > MOST_FAULTS_SAID:
+            more = len(report.faults) - MOST_FAULTS_SAID
+            report.faults[MOST_FAULTS_SAID:] = [f"{what} sent {more} more files that could not be used."]
         return Fetched(found, report)
 
     # -- batches ---------------------------------------------------------------------------------------

@@ -60,6 +60,11 @@ def clean(text: str) -> str:
     return _UNPRINTABLE.sub("?", " ".join(_CONTROL.sub(" ", text).split())).rstrip("= ")
 
 
+def clean_lines(text: str) -> str:
+    """A bulletin whose columns carry meaning: lines and blanks stay, every other control character goes."""
+    return "\n".join(_UNPRINTABLE.sub("", line) for line in text.expandtabs().splitlines()) + "\n"
+
+
 def identify(raw: str) -> Identity | None:
     """Kind, station and own time of one raw text, or ``None`` when the head is none we know.
 
