@@ -59,5 +59,9 @@ class ImpossibleTriangle(AdvisorError):
     """The wind is too strong for the airspeed: no heading holds the course."""
 
 
+class GeometryError(AdvisorError):
+    """The geometry was asked for something that makes no sense, such as a wind range the wrong way round."""
+
+
 class TimeError(AdvisorError):
     """A time could not be read, or is ambiguous because of a clock change."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from advisor.errors import AdvisorError, ImpossibleTriangle
+from advisor.errors import GeometryError, ImpossibleTriangle
 from advisor.flight.arcs import Arc, Range
 
 Pair = tuple[float, float]
@@ -18,12 +18,8 @@ Pair = tuple[float, float]
 LEFT, RIGHT = -1, 1
 
 
-class GeometryError(AdvisorError):
-    """Something asked of the geometry makes no sense: a negative radius, a wind range the wrong way round."""
-
-
 class BankWord(StrEnum):
-    """The handbook's words for a bank in a corner: by where the course lies between downwind and into wind."""
+    """The handbook's words for a bank, by where the course lies between downwind and into wind."""
 
     STEEP = "steep"
     MEDIUM = "medium"
@@ -46,7 +42,8 @@ class WindRange:
     def __post_init__(self) -> None:
         if not 0.0 <= self.low_kt <= self.high_kt < 250.0:
             raise GeometryError(
-                f"A wind from {self.low_kt:g} to {self.high_kt:g} kt is no range. Give the low end first, 0 or more."
+                f"A wind from {self.low_kt:g} to {self.high_kt:g} kt is no range. Give the low end first,"
+                " 0 or more and below 250 kt."
             )
         if not (0.0 <= self.width_deg <= 360.0 and -720.0 <= self.from_start_deg_true <= 720.0):
             raise GeometryError(
@@ -78,8 +75,8 @@ class WindRange:
 class Demand:
     """What the wind asks for on one leg or at one place.
 
-    ``heading_arc_deg_true`` is (first, last) clockwise. ``bank_deg`` is ``None`` on a straight leg, ``seconds``
-    ``None`` where no length was given; at a place of a circle the seconds are of the part that follows it.
+    ``heading_arc_deg_true`` is (first, last) clockwise. ``bank_deg`` is ``None`` on a straight leg, and
+    ``seconds`` is ``None`` where no length was given.
     """
 
     name: str

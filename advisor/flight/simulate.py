@@ -1,8 +1,8 @@
 """Flies a bank or heading schedule forward in a steady wind, from the equations of motion alone.
 
 It knows nothing of the formulas of the lessons: position changes with air velocity plus wind, heading with
-g tan(bank) / V, and a fourth-order Runge-Kutta step moves both. So it can prove them, draw them, and show what
-happens without them. East and north are feet, headings degrees, bank positive to the right.
+g tan(bank) / V, and a fourth-order Runge-Kutta step moves both. So it can prove them, draw them, and show
+what happens without them. East and north are feet, headings degrees, bank positive to the right.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from advisor import units
-from advisor.errors import AdvisorError
+from advisor.errors import GeometryError
 
 #: Steps above this are a mistake of the caller, not a flight.
 MAX_STEPS = 200_000
@@ -93,7 +93,7 @@ def fly_bank(
 
     Raises
     ------
-    AdvisorError
+    GeometryError
         For no steps, too many, or a time that is not a positive number.
 
     References
@@ -101,7 +101,7 @@ def fly_bank(
     Source key ``derived``; the constants are those of ``exact-units``.
     """
     if not (1 <= steps <= MAX_STEPS and 0.0 < seconds < np.inf):
-        raise AdvisorError(
+        raise GeometryError(
             f"Cannot fly {seconds:g} s in {steps} steps. Give a time above 0 and 1 to {MAX_STEPS} steps."
         )
     tas, from_deg, wind, heading, east, north = np.broadcast_arrays(
@@ -139,11 +139,9 @@ def fly_bank(
         k3 = look(now + step / 2.0, where + k2 * (step / 2.0))[1][1]
         k4 = look(now + step, where + k3 * step)[1][1]
         where = where + (k1 + 2.0 * k2 + 2.0 * k3 + k4) * (step / 6.0)
-    return Flown(
-        np.array([s.seconds for s, _ in rows]),
-        *(np.stack([s[field] for s, _ in rows]) for field in range(1, 6)),
-        np.stack([b for _, b in rows]),
-    )
+    east, north, headings, tracks, speeds = (np.stack([s[field] for s, _ in rows]) for field in range(1, 6))
+    times = np.array([s.seconds for s, _ in rows])
+    return Flown(times, east, north, headings, tracks, speeds, np.stack([b for _, b in rows]))
 
 
 def fly_heading(
@@ -183,7 +181,7 @@ def fly_heading(
 
     Raises
     ------
-    AdvisorError
+    GeometryError
         For no steps, too many, or a time that is not a positive number.
 
     References
@@ -191,7 +189,7 @@ def fly_heading(
     Source key ``derived``.
     """
     if not (1 <= steps <= MAX_STEPS and 0.0 < seconds < np.inf):
-        raise AdvisorError(
+        raise GeometryError(
             f"Cannot fly {seconds:g} s in {steps} steps. Give a time above 0 and 1 to {MAX_STEPS} steps."
         )
     tas, from_deg, wind, east, north = np.broadcast_arrays(
@@ -293,7 +291,7 @@ def constant_bank_round_a_point(
 
     Raises
     ------
-    AdvisorError
+    GeometryError
         For a bank that is not flyable level, or an airspeed that is not positive.
 
     References
@@ -301,7 +299,7 @@ def constant_bank_round_a_point(
     Source keys ``afh-3a-ch6``, ``derived``.
     """
     if not (0.0 < bank_deg < 90.0 and tas_kt > 0.0):
-        raise AdvisorError(
+        raise GeometryError(
             f"A turn at {bank_deg:g} degrees of bank and {tas_kt:g} kt cannot be flown level."
             " Give a bank between 0 and 90 degrees and a speed above 0."
         )
@@ -349,7 +347,7 @@ def no_crab_along_a_line(
 
     Raises
     ------
-    AdvisorError
+    GeometryError
         For a time that is not a positive number.
 
     References
