@@ -1,0 +1,168 @@
+"""Sentences of a card that carry numbers: radius, sight picture, stall margin, what if the wind changes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor import units
+from advisor.card.field_wind import direction_words
+from advisor.card.model import LessonCard
+from advisor.flight.turns import stall_factor
+from advisor.lessons import lessons
+from advisor.limits import table as limits_table
+
+if TYPE_CHECKING:
+    from advisor.demand import DemandSummary
+    from advisor.places import Variation
+
+EXIT_RULE = (
+    "If more bank is needed: roll out, climb away, start again wider. Never tighten with rudder or pull."
+)
+
+
+def ground_ft(distance_ft: float) -> str:
+    """``1,930 ft (0.32 NM)``: distances a circle is planned by, rounded to 10 ft."""
+    return f"{round(distance_ft, -1):,.0f} ft ({distance_ft / units.FT_PER_NM:.2f} NM)"
+
+
+def variation_words(variation: Variation) -> str:
+    """Variation with its model, or that it is not known."""
+    if variation.value_deg is None:
+        return f"Variation not known ({variation.epoch_note}): directions are true only."
+    side = "E" if variation.value_deg >= 0 else "W"
+    return f"Variation {abs(variation.value_deg):.1f}° {side} ({variation.epoch_note})."
+
+
+def height_words(card: LessonCard, variable: bool) -> str:
+    """The wind at lesson height in one sentence."""
+    wind = card.wind
+    if wind is None:
+        return ""
+    speed = f"At {card.height_ft_agl:,.0f} ft above ground: {wind.low_kt:.0f} to {wind.high_kt:.0f} kt"
+    if variable:
+        return f"{speed}, direction variable."
+    if wind.from_deg_true is None:
+        return f"{speed}, direction not known."
+    a = wind.from_deg_true - wind.half_width_deg
+    b = wind.from_deg_true + wind.half_width_deg
+    if wind.half_width_deg < 0.5:
+        return f"{speed} from {direction_words(card, wind.from_deg_true)}."
+    true = f"{round(a) % 360 or 360:03d}° to {round(b) % 360 or 360:03d}° true"
+    low, high = card.magnetic(a), card.magnetic(b)
+    if low is None or high is None:
+        return f"{speed} from {true}."
+    return f"{speed} from {true} ({round(low) % 360 or 360:03d}° to {round(high) % 360 or 360:03d}° magnetic)."
+
+
+def stall_words(card: LessonCard, demand: DemandSummary) -> str:
+    """Stall speed at the planned and the exit bank, and what gusts leave of the practice speed."""
+    aircraft = card.day.aircraft
+    bank = card.planned_bank_deg
+    spread = 0.0
+    if demand.surface_gust_kt is not None:
+        spread = max(0.0, demand.surface_gust_kt - demand.surface_mean_kt)
+    at_planned = aircraft.stall_kcas * float(stall_factor(bank))
+    at_exit = aircraft.stall_kcas * float(stall_factor(card.exit_bank_deg))
+    less = f" less {spread:.0f} kt of gust spread" if spread else ""
+    return (
+        f"Stall {aircraft.stall_kcas:g} KCAS level, {at_planned:.0f} at {bank:.0f}°, {at_exit:.0f} at "
+        f"{card.exit_bank_deg:.0f}°; {card.kias:g} KIAS{less} is {(card.kias - spread) / at_planned:.2f} times the stall at "
+        f"{bank:.0f}°."
+    )
+
+
+def radius_words(card: LessonCard) -> str:
+    """Radius with its bank range, or that it is too wide to be practical."""
+    if card.radius_ft is None or card.wind is None:
+        return ""
+    most = float(card.day.limits.fixed["practical_radius_ft"])
+    text = f"Radius {ground_ft(card.radius_ft)}: steepest {card.planned_bank_deg:.0f}° in {card.wind.high_kt:.0f} kt."
+    if card.radius_ft > most:
+        text += f" Wider than the {most:,.0f} ft that is practical: expect to use more bank, or another lesson."
+    return text
+
+
+def corner_words(card: LessonCard) -> str:
+    """Corner radius of a rectangle or a pattern."""
+    if card.radius_ft is None or card.wind is None:
+        return ""
+    return (
+        f"Corners of {ground_ft(card.radius_ft)} radius: no more than {card.planned_bank_deg:.0f}° in "
+        f"{card.wind.high_kt:.0f} kt."
+    )
+
+
+def pylon_words(card: LessonCard, nearest_ft: float) -> str:
+    """Distance from the pylon where it is nearest."""
+    return (
+        f"Nearest to the pylon {ground_ft(nearest_ft)}, flying downwind, for {card.planned_bank_deg:.0f}° of bank. "
+        "Heights above the pylon: handbook rule and exact; the real change is nearer the exact one."
+    )
+
+
+def sight_words(card: LessonCard, distance_ft: float) -> str:
+    """Angle of the reference below the horizon at the planned height and distance."""
+    below = float(units.atan_deg(card.height_ft_agl / distance_ft))
+    return (
+        f"Sight picture: {distance_ft / units.FT_PER_NM:.2f} NM off at {card.height_ft_agl:,.0f} ft the reference lies "
+        f"{below:.0f}° below the horizon, before bank."
+    )
+
+
+def no_reference(card: LessonCard) -> str:
+    """Said where the school entered nothing that serves the lesson."""
+    what = "field" if card.lesson.key == "rectangular-course" else "road" if "road" in card.lesson.key else "reference"
+    if card.lesson.key in ("tracking", "s-turns"):
+        what = "road"
+    return (
+        f"No {what} of a practice area is known here: drawn for an ideal one. A school file with roads, fields and "
+        "points puts in your own."
+    )
+
+
+def if_wind(card: LessonCard) -> tuple[tuple[str, str], ...]:
+    """What to swap to if the wind rises, falls or gusts, from the limits in use. Never raises."""
+    stage = card.setup.stage
+    here = card.lesson.mean_stop_kt[stage]
+    day_stop = card.day.limits.pair("mean_wind_kt", next(s.index for s in card.day.stages if s.setup == card.setup))[1]
+    stop = min(here, day_stop)
+    longer = [
+        x for x in lessons() if x.key != card.lesson.key and min(x.mean_stop_kt.get(stage, 0.0), day_stop) > stop
+    ]
+    rises = f"past {stop:g} kt mean at the field this lesson is on hold; "
+    if longer:
+        other = max(longer, key=lambda x: (x.shape == "line", x.mean_stop_kt[stage]))
+        rises += f"swap to {other.title.lower()} (to {min(other.mean_stop_kt[stage], day_stop):g} kt)."
+    else:
+        rises += "land, and fly it on the board with these numbers."
+    little = float(limits_table()["teaching"]["crab_little_deg"])
+    tas = card.tas_kt
+    falls = "calm teaches little here; swap to first landings, stalls, slow flight, steep turns."
+    if tas is not None and card.lesson.shape in ("line", "circle"):
+        kt = tas * float(units.sin_deg(little))
+        falls = (
+            f"under about {kt:.0f} kt at height the crab is below {little:g}°: swap to landings, stalls, slow flight, "
+            "steep turns."
+        )
+    spread = card.lesson.spread_stop_kt.get(stage)
+    if card.setup.alone and spread is None:
+        gusts = "any reported gust is a question for the instructor before launch; land while it is still steady."
+    elif spread is None:
+        gusts = "climb away from the bumps and land while it is still steady."
+    else:
+        gusts = f"spread past {spread:g} kt puts this lesson on hold; higher air, or crosswind circuits if inside their limits."
+    return (("rises", rises), ("falls", falls), ("gusts", gusts))
+
+
+def briefing(card: LessonCard) -> tuple[str, ...]:
+    """Entry, look-out, what to see, errors, and the way out. Never raises."""
+    lesson = card.lesson
+    left = "Left first, then right." if card.left else "Right first, then left."
+    turns = "" if lesson.shape == "line" and lesson.key == "tracking" else f" {left}"
+    return (
+        f"Entry: {lesson.entry}.{turns}",
+        "Look-out: clearing turns first, lights on, call on the area frequency; eyes up once every turn.",
+        f"See: {lesson.look_for}.",
+        f"Errors: {'; '.join(lesson.errors)}.",
+        EXIT_RULE,
+    )

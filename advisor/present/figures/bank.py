@@ -1,0 +1,61 @@
+"""Bank against position, low to high, with the planned limit and the exit bank."""
+
+from __future__ import annotations
+
+from advisor.card.model import BankCurve
+from advisor.present.figures.svg import GREY, Drawing, Point
+
+WIDTH, HEIGHT = 340.0, 214.0
+LEFT, RIGHT, TOP, BOTTOM = 38.0, WIDTH - 10.0, 14.0, HEIGHT - 40.0
+
+
+def bank_figure(curve: BankCurve, *, title: str, description: str, name: str = "bank") -> str:
+    """Bank around the circle.
+
+    Parameters
+    ----------
+    curve : BankCurve
+        Low and high bank at each position; the band between them is hatched.
+    title, description : str
+        For screen readers.
+    name : str
+        Makes ids unique on a page.
+
+    Returns
+    -------
+    str
+        SVG element. Never raises.
+    """
+    d = Drawing(name, WIDTH, HEIGHT, title, description)
+    top_deg = max(curve.exit_deg, *curve.high_deg) + 5.0
+    last = max(curve.at_deg[-1], 1.0)
+
+    def at(position: float, bank: float) -> Point:
+        return LEFT + (RIGHT - LEFT) * position / last, BOTTOM - (BOTTOM - TOP) * bank / top_deg
+
+    for grade in range(0, int(top_deg) + 1, 10):
+        x, y = at(0.0, float(grade))
+        d.line((x - 4, y), (RIGHT, y), width=0.5, ink=GREY)
+        d.text((x - 7, y + 4), str(grade), size=13.0, anchor="end")
+    low = [at(p, b) for p, b in zip(curve.at_deg, curve.low_deg, strict=True)]
+    high = [at(p, b) for p, b in zip(curve.at_deg, curve.high_deg, strict=True)]
+    d.hatch([*high, *reversed(low)])
+    d.polyline(high, width=2.2)
+    d.polyline(low, width=2.2)
+    for bank, dash, words in (
+        (curve.planned_deg, "9 3 2 3", f"planned limit {curve.planned_deg:.0f}°"),
+        (curve.exit_deg, "", f"leave at {curve.exit_deg:.0f}°"),
+    ):
+        _, y = at(0.0, bank)
+        d.line((LEFT, y), (RIGHT, y), width=1.6, dash=dash)
+        d.text((RIGHT - 4, y - 5), words, size=13.0, anchor="end", bold=True, halo=True)
+    d.text((LEFT + 4, TOP + 4), "bank, degrees", size=13.0, halo=True)
+    for position, words in ((0.0, "downwind"), (90.0, "across"), (180.0, "into wind"), (270.0, "across")):
+        if position > last:
+            continue
+        x, y = at(position, 0.0)
+        d.line((x, y), (x, y + 5), width=1.2)
+        anchor = "start" if position == 0 else "middle"
+        d.text((x - (4 if position == 0 else 0), y + 18), words, size=13.0, anchor=anchor)
+    d.text(((LEFT + RIGHT) / 2, HEIGHT - 6), "flying, in order round the circle", size=13.0, anchor="middle", ink=GREY)
+    return d.render()
