@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import csv
+import gc
 import json
 import random
 import time
@@ -488,6 +489,11 @@ def test_from_groups_out_of_order_are_both_doubted() -> None:
     assert [p.change for p in taf.periods] == ["BASE", "FM"]
     assert len(taf.unreliable) == 2
     assert {f"{p.start:%d%H}-{p.end:%d%H}" for p in taf.unreliable} == {"2512-2522"}
+    again = body(
+        "18008KT FM251900 20010KT FM252200 27010KT FM251900 24025KT FM252000 25025KT FM252300 26010KT"
+    )
+    assert [f"{p.start:%d%H}" for p in again.periods] == ["2512", "2523"]
+    assert {f"{p.start:%d%H}-{p.end:%d%H}" for p in again.unreliable} == {"2512-2523"}
 
 
 def test_a_second_forecast_is_listed_not_mixed_in() -> None:
@@ -623,13 +629,19 @@ def test_hostile_text_takes_time_in_proportion(name: str) -> None:
     def seconds(size: int) -> float:
         text = "TAF XBRK 251120Z 2512/2612 18008KT " + HOSTILE[name](size)
         best = 9.0
-        for _ in range(3):
-            begun = time.perf_counter()
+        for _ in range(2):
+            begun = time.process_time()
             with contextlib.suppress(DecodeError):
                 timeline(decode(text))
-            best = min(best, time.perf_counter() - begun)
+            best = min(best, time.process_time() - begun)
         return best
 
-    # quadratic would be 16 times; the floor keeps a slow machine's jitter out
-    assert seconds(64_000) <= 8.0 * seconds(16_000) + 0.005
-    assert seconds(64_000) < 0.010 * 64
+    # Linear is 4 times, quadratic 16. Other work can only slow a measurement: one good try of three will do.
+    # The collector is off meanwhile: a full collection of the run's own heap would fall on one size only.
+    gc.disable()
+    try:
+        tries = [(seconds(16_000), seconds(64_000)) for _ in range(3)]
+    finally:
+        gc.enable()
+    assert any(large <= 8.0 * small + 0.005 for small, large in tries), tries
+    assert min(large for _, large in tries) < 0.010 * 64

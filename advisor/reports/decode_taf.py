@@ -123,10 +123,15 @@ def _cut(tokens: Sequence[str], head: Header) -> tuple[list[_Group], list[str], 
     i, n = 0, len(tokens)
     while i < n:
         token = tokens[i]
-        # Short of the change words below nothing begins with these letters.
-        change = token[:5] if token[:5] in _CHANGE_WORDS else token[:4] if token[:4] == "PROB" else ""
-        if not change and token[:2] == "FM" and (len(token) > 2 or _is_digits(tokens, i + 1)):
-            change = "FM"
+        lead = token[0]
+        change = ""
+        if lead in "TIBPF":
+            if token[:5] in _CHANGE_WORDS:
+                change = token[:5]
+            elif token[:4] == "PROB":
+                change = "PROB"
+            elif token[:2] == "FM" and (len(token) > 2 or _is_digits(tokens, i + 1)):
+                change = "FM"
         if change:
             group, used = _open(tokens, i, change, head, groups)
             groups.append(group)
@@ -140,7 +145,7 @@ def _cut(tokens: Sequence[str], head: Header) -> tuple[list[_Group], list[str], 
         elif token in _NOTE_WORDS or token.startswith(("RMK", "LAST")):
             in_note = True
             notes.append([token])
-        elif PERIOD.fullmatch(token):
+        elif len(token) == 9 and PERIOD.fullmatch(token):
             # Hours with no readable change word before them: a change of unknown kind.
             groups.append(_Group("BECMG", None, None, None, [token], [], [token]))
         elif token in ("T", "Q") and (used := _number_list(tokens, i)) > 1:
@@ -303,18 +308,23 @@ def _assemble(taf: Taf, groups: list[_Group], notes: Sequence[str], listed: list
 
 
 def _distrust_disorder(groups: list[_Group]) -> None:
-    """FM groups run forward. Where one steps back, it or the one before is misprinted: neither is placed."""
-    previous: _Group | None = None
+    """FM groups run forward. Where one steps back, it or one before it is misprinted: none is placed."""
+    placed: list[_Group] = []
+    furthest: datetime | None = None
     for group in groups:
         if group.change != "FM" or group.start is None:
             continue
-        if previous is not None and previous.start is not None and group.start <= previous.start:
-            for doubtful in (previous, group):
-                doubtful.bad.append(doubtful.raw[0])
-            previous.start = group.start = None
-            previous = None
+        start = group.start
+        if furthest is not None and start <= furthest:
+            doubtful = [group]
+            while placed and placed[-1].start is not None and placed[-1].start >= start:
+                doubtful.append(placed.pop())
+            for each in doubtful:
+                each.bad.append(each.raw[0])
+                each.start = None
         else:
-            previous = group
+            placed.append(group)
+            furthest = start
 
 
 def _next_from(groups: Iterable[_Group], valid_to: datetime) -> list[datetime]:
