@@ -86,7 +86,11 @@ def decode_archive(
     near_min = np.asarray(near_min, dtype=np.int64)
     columns = empty_columns(n)
     out = Decoded(
-        np.zeros(n, dtype="S4"), np.zeros(n, dtype=np.int64), np.zeros(n, dtype=bool), np.ones(n, dtype=bool), columns
+        np.zeros(n, dtype="S4"),
+        np.zeros(n, dtype=np.int64),
+        np.zeros(n, dtype=bool),
+        np.ones(n, dtype=bool),
+        columns,
     )
     if n == 0:
         return out

@@ -142,7 +142,15 @@ def _wind(t: Tokens, columns: dict[str, Array], sure: Array, kind: Array, number
     winds = kind == g.WIND
     here, of = row[winds], number[winds]
     _once(here, t.n, sure)
-    for name in ("wind_kind", "gust_state", "mean_kt", "gust_kt", "from_deg_true", "arc_start_deg", "arc_width_deg"):
+    for name in (
+        "wind_kind",
+        "gust_state",
+        "mean_kt",
+        "gust_kt",
+        "from_deg_true",
+        "arc_start_deg",
+        "arc_width_deg",
+    ):
         columns[name][here] = getattr(w, name)[of]
     columns["wind_estimated"][here] = w.estimated[of]
     columns["undecoded"][here] |= w.undecoded[of]
@@ -274,5 +282,3 @@ def _walk_sky(ceiling: Array, here: Array, what: Array, base: Array, cloud_only:
     open_sky = np.where(told, INF, NAN)
     value = np.where(np.isnan(lowest), open_sky, lowest)
     ceiling[rows] = np.where(unknown, NAN, value)
-
-

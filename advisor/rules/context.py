@@ -22,6 +22,7 @@ from advisor.flight.turns import stall_factor
 from advisor.lessons import mean_stops_kt, spread_stops_kt
 from advisor.limits import SLACK, Limits
 from advisor.limits import table as limits_table
+from advisor.rules.distinct import Distinct
 from advisor.rules.registry import Level
 from advisor.site import Site
 from advisor.table import Array, Layer, State, Table, WindKind
@@ -129,27 +130,34 @@ class Context:
         return np.asarray(~np.isnan(self.ends_deg[:, 0]))[self.t.site]
 
     @cached_property
+    def _runway_rows(self) -> Distinct:
+        """Rows that share field, wind and peak share everything about the runway."""
+        return Distinct(
+            self.t.n,
+            [self.t.site, self.t.wind_kind, self.t.arc_start_deg, self.t.arc_width_deg, self.peak_kt],
+        )
+
+    @cached_property
     def _components(self) -> tuple[Array, Array]:
-        """Worst crosswind and tailwind at each end, kt, shape ``(rows, ends)``."""
+        """Worst crosswind and tailwind at each end, kt, shape ``(distinct rows, ends)``."""
         across, behind = [], []
-        variable = self.t.wind_kind == WindKind.VARIABLE
+        pick = self._runway_rows.pick
+        site, peak = self.t.site[pick], self.peak_kt[pick]
+        start, width = self.t.arc_start_deg[pick], self.t.arc_width_deg[pick]
+        variable = self.t.wind_kind[pick] == WindKind.VARIABLE
         for j in range(self.ends_deg.shape[1]):
-            a, b = arc_share(self.t.arc_start_deg, self.t.arc_width_deg, self.ends_deg[self.t.site, j])
-            across.append(np.where(variable, 1.0, a) * self.peak_kt)
-            behind.append(np.where(variable, 0.0, b) * self.peak_kt)
-        missing = np.isnan(self.ends_deg)[self.t.site]
+            a, b = arc_share(start, width, self.ends_deg[site, j])
+            across.append(np.where(variable, 1.0, a) * peak)
+            behind.append(np.where(variable, 0.0, b) * peak)
+        missing = np.isnan(self.ends_deg)[site]
         cross = np.where(missing, np.nan, np.stack(across, axis=1))
         return cross, np.where(missing, np.nan, np.stack(behind, axis=1))
 
     @cached_property
-    def best_end(self) -> Array:
-        """Index of the best runway end, shape ``(stages, rows)``; -1 where none is known or no wind is.
-
-        Least worst-case crosswind among ends whose worst-case tailwind is inside the care limit; if there is
-        none, least tailwind.
-        """
+    def _best_end(self) -> Array:
+        """``best_end`` of the distinct rows."""
         cross, tail = self._components
-        out = np.full((self.n_stages, self.t.n), -1, dtype=np.int64)
+        out = np.full((self.n_stages, len(cross)), -1, dtype=np.int64)
         if self.t.n == 0:
             return out
         done: dict[float, Array] = {}
@@ -164,15 +172,25 @@ class Context:
                     np.argmin(np.where(np.isnan(by_cross), np.inf, by_cross), axis=1),
                     np.argmin(by_tail, axis=1),
                 )
-                usable = self.runway_known & self.wind_known
+                usable = (self.runway_known & self.wind_known)[self._runway_rows.pick]
                 done[care] = np.where(usable, pick, -1)
             out[s] = done[care]
         return out
 
+    @cached_property
+    def best_end(self) -> Array:
+        """Index of the best runway end, shape ``(stages, rows)``; -1 where none is known or no wind is.
+
+        Least worst-case crosswind among ends whose worst-case tailwind is inside the care limit; if there is
+        none, least tailwind.
+        """
+        return self._runway_rows.spread(self._best_end)
+
     def _at_best(self, values: Array, otherwise: Array) -> Array:
-        index = self.best_end
+        index = self._best_end
         picked = np.take_along_axis(values[None, :, :], np.maximum(index, 0)[:, :, None], axis=2)[:, :, 0]
-        return np.where(index >= 0, picked, otherwise)
+        otherwise = otherwise[self._runway_rows.pick]
+        return self._runway_rows.spread(np.where(index >= 0, picked, otherwise))
 
     @cached_property
     def crosswind_kt(self) -> Array:
@@ -185,10 +203,15 @@ class Context:
         return self._at_best(self._components[1], np.full(self.t.n, np.nan))
 
     @cached_property
+    def _best_end_deg(self) -> Array:
+        index = np.maximum(self._best_end, 0)
+        site = self.t.site[self._runway_rows.pick]
+        return np.where(self._best_end >= 0, self.ends_deg[site[None, :], index], np.nan)
+
+    @cached_property
     def best_end_deg(self) -> Array:
         """True bearing of the best end, ``(stages, rows)``."""
-        index = np.maximum(self.best_end, 0)
-        return np.where(self.best_end >= 0, self.ends_deg[self.t.site[None, :], index], np.nan)
+        return self._runway_rows.spread(self._best_end_deg)
 
     @cached_property
     def base_sides(self) -> Array:
@@ -203,12 +226,13 @@ class Context:
     @cached_property
     def base_tailwind_kt(self) -> Array:
         """Worst tailwind on base leg of the best end, ``(stages, rows)``, larger of mean and gust."""
-        index = np.maximum(self.best_end, 0)
-        side = self.base_sides[self.t.site[None, :], index]
-        course = self.best_end_deg + 90.0 * side
-        _, behind = arc_share(self.t.arc_start_deg, self.t.arc_width_deg, course)
-        behind = np.where(self.t.wind_kind == WindKind.VARIABLE, 0.0, behind)
-        return np.asarray(behind * self.peak_kt)
+        pick = self._runway_rows.pick
+        index = np.maximum(self._best_end, 0)
+        side = self.base_sides[self.t.site[pick][None, :], index]
+        course = self._best_end_deg + 90.0 * side
+        _, behind = arc_share(self.t.arc_start_deg[pick], self.t.arc_width_deg[pick], course)
+        behind = np.where(self.t.wind_kind[pick] == WindKind.VARIABLE, 0.0, behind)
+        return self._runway_rows.spread(np.asarray(behind * self.peak_kt[pick]))
 
     # --- air and aircraft -----------------------------------------------------------------------------------
 
@@ -320,6 +344,8 @@ class Context:
 def number(value: Any, limit: float | None = None) -> str:
     """A whole number, with a decimal where rounding would hide on which side of the limit the value lies."""
     x = float(value)
+    if not np.isfinite(x):
+        return "unknown"
     whole = round(x)
     if limit is not None and np.isfinite(limit):
         side = (x > limit + SLACK) - (x < limit - SLACK)

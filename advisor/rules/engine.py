@@ -24,8 +24,6 @@ _SCOPE_OF_SHAPE = {
 }
 _FLAT_CAP = CAP.reshape(-1)
 _COUNTED = np.array([level in (2, 4, 5, 6, 7) for level in range(len(CAP))])
-#: How many bits are set in each 16-bit number: the three-family count.
-_BITS = np.array([bin(x).count("1") for x in range(1 << 16)], dtype=np.uint8)
 
 
 def scopes_of(lesson_index: int) -> tuple[str, ...]:
@@ -110,17 +108,10 @@ def evaluate(context: Context, n_cells: int | None = None, *, keep: bool = False
                 continue
             if keep:
                 kept[rule.code] = level
-            bit = np.uint16(rule.family_bit)
             if rule.axes == "lesson":
-                shaped = level_shape(rule, level, n_stages, n_rows)
-                np.minimum(lesson_caps, caps_of(shaped, offset[:, None, :]), out=lesson_caps)
-                if bit:
-                    lesson_families |= np.where(_COUNTED[shaped], bit, np.uint16(0))
+                _combine(lesson_caps, lesson_families, rule, level, offset[:, None, :])
             else:
-                shaped = level_shape(rule, level, n_stages, n_rows)
-                np.minimum(caps[rule.scope], caps_of(shaped, offset), out=caps[rule.scope])
-                if bit:
-                    families[rule.scope] |= np.where(_COUNTED[shaped], bit, np.uint16(0))
+                _combine(caps[rule.scope], families[rule.scope], rule, level, offset)
     solid = (t.layer != Layer.POSSIBLE) & ~context.possible
     if n_cells is None:
         n_cells, cell_of_row = n_rows, np.arange(n_rows)
@@ -148,7 +139,7 @@ def evaluate(context: Context, n_cells: int | None = None, *, keep: bool = False
             families = {scope: np.zeros((n_stages, n_cells), dtype=np.uint16) for scope in SCOPES}
             lesson_caps = np.full((n_stages, n_lessons, n_cells), suited, dtype=np.uint8)
             lesson_families = np.zeros((n_stages, n_lessons, n_cells), dtype=np.uint16)
-    enough = np.uint8(context.fixed["families_for_ask"])
+    enough = int(context.fixed["families_for_ask"])
     three = np.zeros((n_stages, n_lessons, n_cells), dtype=bool)
     empty = np.where(no_solid, np.uint8(Suitability.NOT_RATED), suited)
     for index in range(n_lessons):
@@ -156,11 +147,40 @@ def evaluate(context: Context, n_cells: int | None = None, *, keep: bool = False
         for scope in scopes_of(index):
             cap = np.minimum(cap, caps[scope])
             bits = bits | families[scope]
-        crowded = (_BITS[bits] >= enough) & (cap > Suitability.ASK_FIRST)
+        crowded = _at_least(bits, enough) & (cap > Suitability.ASK_FIRST)
         three[:, index] = crowded
         lesson_caps[:, index] = np.where(crowded, np.uint8(Suitability.ASK_FIRST), cap)
     lesson_caps[~taught(context.limits.setups)] = np.uint8(Suitability.NOT_TAUGHT)
     return Result(lesson_caps, cell_of_row, n_cells, three, no_solid, kept)
+
+
+def _combine(caps: Array, families: Array, rule: Rule, level: Array, offset: Array) -> None:
+    """Lower ``caps`` and mark ``families``, in place, only where the rule caps anything: few rows."""
+    bit = np.uint16(rule.family_bit)
+    if level.ndim == 1:
+        rows = np.flatnonzero(level > Level.NOTE)
+        level, where = level[rows], (..., rows)
+        caps[where] = np.minimum(caps[where], caps_of(level, offset[where]))
+        if bit:
+            families[where] |= np.where(_COUNTED[level], bit, np.uint16(0))
+        return
+    flat = np.flatnonzero(np.broadcast_to(level, caps.shape) > Level.NOTE)
+    if not flat.size:
+        return
+    level = np.broadcast_to(level, caps.shape).reshape(-1)[flat]
+    stage, row = flat // (caps.size // len(caps)), flat % caps.shape[-1]
+    lowered, marked = caps.reshape(-1), families.reshape(-1)
+    where_offset = offset.reshape(len(caps), -1)[stage, row]
+    lowered[flat] = np.minimum(lowered[flat], caps_of(level, where_offset))
+    if bit:
+        marked[flat] |= np.where(_COUNTED[level], bit, np.uint16(0))
+
+
+def _at_least(bits: Array, count: int) -> Array:
+    """True where at least ``count`` bits are set: without its lowest bits, taken one by one, some are left."""
+    for _ in range(count - 1):
+        bits = bits & (bits - np.uint16(1))
+    return np.asarray(bits != 0)
 
 
 def _spread(values: Array, where: Array, n_cells: int, fill: int | np.unsignedinteger[Any]) -> Array:
