@@ -236,7 +236,7 @@ def build_conditions(inputs: list[StationInput]) -> Conditions:
         cell_site.extend([index] * len(starts))
         cell_start.append(starts)
         cell_end.append(ends)
-        for name, values in _cell_flags(segments, story, starts, ends, fixed).items():
+        for name, values in _cell_flags(segments, story, starts, ends, fixed, len(all_segments)).items():
             flags.setdefault(name, []).append(values)
         if segments:
             seg_start = np.array([s.start_min for s in segments])
@@ -294,7 +294,12 @@ def _boundaries(
 
 
 def _cell_flags(
-    segments: list[Segment], story: StationConditions, starts: Array, ends: Array, fixed: dict[str, float]
+    segments: list[Segment],
+    story: StationConditions,
+    starts: Array,
+    ends: Array,
+    fixed: dict[str, float],
+    first_group: int,
 ) -> dict[str, Array]:
     """Flags and numbers that belong to time, one value a cell."""
     n = len(starts)
@@ -313,7 +318,9 @@ def _cell_flags(
         flags["last_hour"] |= light & (ends > down - fixed["last_hour_min"])
         if any(s.weather & _THUNDER and s.start_min < down and s.end_min > rise for s in thunder):
             flags["storm_today"] |= light
-    for s in thunder:
+    storm_group = np.full(n, -1, dtype=np.int64)
+    for s in reversed(thunder):
+        storm_group[starts < s.end_min + fixed["storm_margin_min"]] = first_group + segments.index(s)
         flags["storm_near"] |= (starts < s.end_min + fixed["storm_margin_min"]) & (
             ends > s.start_min - fixed["storm_margin_min"]
         )
@@ -322,6 +329,7 @@ def _cell_flags(
         if s.weather & int(Wx.FOG) and s.layer != Layer.POSSIBLE:
             flags["fog_late"] |= (starts >= s.end_min) & (starts < s.end_min + fixed["fog_late_min"])
     flags["dark"] = dark
+    flags["storm_group"] = storm_group
     flags["aloft_low_kt"], flags["aloft_low_height_ft"], flags["aloft_interp_kt"] = (
         np.full(n, np.nan),
         np.full(n, np.nan),
@@ -378,4 +386,7 @@ def _table(
     }
     for name, values_by_site in per_site.items():
         columns[name] = np.array(values_by_site)[site] if stories else np.zeros(0)
-    return Table(len(cells), [s.group for s in segments], **columns)
+    # carried temperatures cite the report they come from, which may no longer be in force itself
+    reports = [s.observation.raw if s.observation is not None else "" for s in stories]
+    columns["air_group"] = np.where(columns["carried"], len(segments) + site, -1)
+    return Table(len(cells), [*(s.group for s in segments), *reports], **columns)

@@ -200,7 +200,10 @@ def make_limits(setups: tuple[StageSetup, ...], changes: Changes | None = None) 
             if raw_care == "demonstrated":
                 demonstrated[i, 0] = True
             new = changes.school.get(quantity, {}).get(setup.stage)
-            if new is not None:
+            if new is not None and setup.early_solo and "early-solo" in row:
+                # a school's solo limit never widens what the first three solos are held to
+                c, s = _tighten(quantity, (c, s), new, high, [])
+            elif new is not None:
                 c, s, any_word = _apply_school(quantity, setup, (c, s, any_word), new, row, loosened, faults)
                 if new[0] is not None and raw_care == "demonstrated":
                     demonstrated[i, 0] = False

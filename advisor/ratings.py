@@ -141,6 +141,11 @@ class Ratings:
         # the carburettor caution never explains a rating that another caution explains as well
         return sorted(out, key=lambda c: (c.caps_at, c.level == Level.CARE_ONLY, -int(c.level), c.code))
 
+    def _cited(self, rule: Rule, row: int) -> int:
+        t = self.conditions.table
+        cited = int(getattr(t, rule.cites)[row])
+        return cited if cited >= 0 else int(t.group[row])
+
     def _worst(
         self, rule: Rule, level: Array, stage: int, lesson: int, rows: Array, offset: Array
     ) -> Caution | None:
@@ -171,7 +176,7 @@ class Ratings:
             Suitability(int(caps_of(here[worst : worst + 1], offset[stage, worst : worst + 1])[0])),
             message,
             words,
-            t.groups[int(t.group[worst])],
+            t.groups[self._cited(rule, int(worst))],
             from_minutes(int(t.start_min[worst])),
             from_minutes(int(t.end_min[worst])),
             rule.sources,

@@ -52,6 +52,8 @@ COLUMNS: dict[str, tuple[str, Any]] = {
     "end_min": ("i8", 0),
     "layer": ("u1", int(Layer.OBSERVED)),
     "group": ("i4", -1),  # index into Table.groups
+    "storm_group": ("i4", -1),  # forecast storm group that a cell lies near or before
+    "air_group": ("i4", -1),  # report that a carried temperature comes from
     "wind_kind": ("u1", int(WindKind.MISSING)),
     "gust_state": ("u1", int(State.NONE)),
     "mean_kt": ("f8", np.nan),

@@ -206,7 +206,7 @@ def open_desk(stations: tuple[str, ...], chosen: Choices, *, neighbours: bool = 
         With the sentence the user reads.
     """
     demo = chosen.demo or (bool(stations) and all(is_demo_station(s) for s in stations))
-    school = load_school(Path(chosen.school_file)) if chosen.school_file is not None else None
+    school = load_school(Path(chosen.school_file), when=clock_now(chosen.now_text)) if chosen.school_file is not None else None
     if demo and school is None:
         school = load_demo().school
     setups, own = setups_of(chosen), own_limits(chosen)

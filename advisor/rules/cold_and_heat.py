@@ -18,7 +18,15 @@ def _say_cold(c: Context, s: int, _l: int, i: int) -> str:
     return f"temperature {number(c.t.temperature_c[i])} C{_from(c, i)} ({c.pair_words('cold_c', s)})"
 
 
-@rule("TE01", "cold", family="temperature", say=_say_cold, uses=("cold_c",), worse=("temperature_c-",))
+@rule(
+    "TE01",
+    "cold",
+    cites="air_group",
+    family="temperature",
+    say=_say_cold,
+    uses=("cold_c",),
+    worse=("temperature_c-",),
+)
 def cold(c: Context) -> Array:
     """It is very cold.
 
@@ -47,7 +55,15 @@ def _say_heat(c: Context, s: int, _l: int, i: int) -> str:
     return f"temperature {number(c.t.temperature_c[i])} C{_from(c, i)} ({c.pair_words('heat_c', s)}){later}"
 
 
-@rule("TE02", "heat", family="temperature", say=_say_heat, uses=("heat_c",), worse=("temperature_c+",))
+@rule(
+    "TE02",
+    "heat",
+    cites="air_group",
+    family="temperature",
+    say=_say_heat,
+    uses=("heat_c",),
+    worse=("temperature_c+",),
+)
 def heat(c: Context) -> Array:
     """It is very hot.
 
@@ -76,7 +92,7 @@ def _say_density(c: Context, s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "TE03", "density-altitude", family="temperature", say=_say_density, uses=("density_altitude_above_field_ft",),
+    "TE03", "density-altitude", cites="air_group", family="temperature", say=_say_density, uses=("density_altitude_above_field_ft",),
     sources=("phak", "nws-da", "common-practice"), worse=("temperature_c+",),
 )  # fmt: skip
 def density_altitude(c: Context) -> Array:
@@ -106,6 +122,7 @@ def _say_falling(c: Context, _s: int, _l: int, i: int) -> str:
 @rule(
     "IC01",
     "precipitation-near-freezing",
+    cites="air_group",
     family="icing",
     axes="row",
     say=_say_falling,
@@ -144,6 +161,7 @@ def _say_frost(c: Context, _s: int, _l: int, i: int) -> str:
 @rule(
     "IC02",
     "frost",
+    cites="air_group",
     family="icing",
     axes="row",
     say=_say_frost,
@@ -189,7 +207,7 @@ def _in_band(c: Context) -> Array:
 
 
 @rule(
-    "IC03", "carburettor-icing-band", family="carburettor", axes="row", say=_say_carburettor,
+    "IC03", "carburettor-icing-band", cites="air_group", family="carburettor", axes="row", say=_say_carburettor,
     uses=(
         "carb_ice_low_c", "carb_ice_high_c", "carb_ice_humidity_pct", "carb_ice_severe_from_c",
         "carb_ice_severe_humidity_pct",
@@ -224,7 +242,7 @@ def _say_possible(c: Context, _s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "IC04", "carburettor-ice-possible", family="note", axes="row", say=_say_possible,
+    "IC04", "carburettor-ice-possible", cites="air_group", family="note", axes="row", say=_say_possible,
     uses=("carb_ice_low_c", "carb_ice_high_c", "carb_ice_possible_humidity_pct"), sources=("doi-sa-11-01",),
 )  # fmt: skip
 def carburettor_ice_possible(c: Context) -> Array:

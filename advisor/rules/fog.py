@@ -20,6 +20,7 @@ def _say_spread(c: Context, s: int, _l: int, i: int) -> str:
 @rule(
     "FG01",
     "fog-can-form",
+    cites="air_group",
     family="fog",
     say=_say_spread,
     calm_hazard=True,

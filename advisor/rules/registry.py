@@ -129,7 +129,8 @@ FAMILY_FILES = (
 class Rule:
     """One rule.
 
-    ``worse`` names the table columns the rule is monotone in: ``+`` worse when larger, ``-`` worse when smaller.
+    ``cites`` is the table column that names the group a caution comes from: the row's own, the storm group it lies
+    near, or the report its temperature is carried from. ``worse`` names the table columns the rule is monotone in: ``+`` worse when larger, ``-`` worse when smaller.
     ``calm_hazard`` marks rules about calm air, exempt from "more wind is never better". ``say`` writes the
     message of one shown row: ``say(context, stage, lesson, row) -> str``.
     """
@@ -143,6 +144,7 @@ class Rule:
     sources: tuple[str, ...]
     worse: tuple[str, ...]
     calm_hazard: bool
+    cites: str
     level: Callable[[Context], Array]
     say: Callable[[Context, int, int, int], str]
     doc: str
@@ -175,6 +177,7 @@ def rule(
     sources: tuple[str, ...] = ("common-practice",),
     worse: tuple[str, ...] = (),
     calm_hazard: bool = False,
+    cites: str = "group",
 ) -> Callable[[Callable[[Context], Array]], Callable[[Context], Array]]:
     """Register a rule; malformed ones fail at import.
 
@@ -199,7 +202,7 @@ def rule(
         if faults:
             raise DataFileError(f"rule {code} {name}: {'; '.join(faults)}")
         _RULES[code] = Rule(
-            code, name, family, axes, scope, uses, sources, worse, calm_hazard, level, say, doc
+            code, name, family, axes, scope, uses, sources, worse, calm_hazard, cites, level, say, doc
         )
         return level
 

@@ -57,7 +57,13 @@ def _say_near(_c: Context, _s: int, _l: int, _i: int) -> str:
 
 
 @rule(
-    "TS02", "storm-within-the-hour", family="thunder", axes="row", say=_say_near, uses=("storm_margin_min",)
+    "TS02",
+    "storm-within-the-hour",
+    cites="storm_group",
+    family="thunder",
+    axes="row",
+    say=_say_near,
+    uses=("storm_margin_min",),
 )
 def storm_within_the_hour(c: Context) -> Array:
     """A forecast storm group starts or ended within an hour.
@@ -149,6 +155,7 @@ def _say_ahead(c: Context, _s: int, _l: int, i: int) -> str:
 @rule(
     "TS05",
     "storm-ahead",
+    cites="storm_group",
     family="thunder",
     axes="row",
     say=_say_ahead,
@@ -180,7 +187,7 @@ def _say_today(_c: Context, _s: int, _l: int, _i: int) -> str:
     return "thunder is in today's daylight forecast"
 
 
-@rule("TS06", "thunder-today", family="thunder", say=_say_today, sources=_AIM)
+@rule("TS06", "thunder-today", cites="storm_group", family="thunder", say=_say_today, sources=_AIM)
 def thunder_today(c: Context) -> Array:
     """Thunder is somewhere in today's daylight forecast.
 

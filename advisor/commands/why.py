@@ -1,0 +1,110 @@
+"""``advisor why``: from one rating to its rules, values, limits, report groups and sources."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+import click
+
+from advisor.advice import PracticeDay, StageDay
+from advisor.clock import both, parse_at
+from advisor.commands.common import choices, field_options, load_day, person_options, source_options
+from advisor.commands.rules import limit_lines
+from advisor.errors import DataFileError, TimeError
+from advisor.lessons import lesson, lesson_keys
+from advisor.ratings import Caution
+from advisor.rules.registry import Suitability, find_rule
+from advisor.sources import sources
+from advisor.teaching import Teaching
+
+WIDTH = 96
+
+
+def _lines(label: str, text: str) -> str:
+    return textwrap.fill(
+        text, WIDTH, initial_indent=f"    {label:<9}", subsequent_indent=" " * 13, break_long_words=False
+    )
+
+
+def caution_block(caution: Caution) -> list[str]:
+    """One caution with rule, finding, limits, group and sources."""
+    known = sources()
+    rule = find_rule(caution.code)
+    cap = "nothing (worth knowing)" if caution.is_note else caution.caps_at.words
+    out = [
+        f"  {caution.code} {caution.name}: caps at {cap}",
+        _lines("notices", rule.title),
+        _lines("found", f"{caution.message}."),
+    ]
+    out += [_lines("limit", line) for line in limit_lines(rule)]
+    out.append(_lines("group", f"[{caution.layer}] {' '.join(caution.group.split())}"))
+    out += [_lines("source", known[key].citation if key in known else key) for key in caution.sources]
+    return out
+
+
+def why_text(day: PracticeDay, stage: StageDay, name: str, cells: list[int], when: str) -> str:
+    """The whole explanation of one rating."""
+    index = lesson_keys().index(name)
+    first = day.global_cells(cells)
+    suit = Suitability(int(day.ratings.suitability[stage.index, index, first].min()))
+    teach = Teaching(int(day.ratings.teaching[stage.index, index, first].min()))
+    out = [
+        f"{day.station.source.site.station.station}, {name}, {stage.setup.stage} ({stage.setup.title}), {when}:",
+        f"  {suit.words}; teaching value {teach.words}",
+        "",
+    ]
+    cautions = day.cautions(stage.index, index, cells)
+    capping = [c for c in cautions if not c.is_note]
+    if suit is Suitability.NOT_TAUGHT:
+        out.append("  The lesson is not taught at this stage: that is the order of teaching, not a hazard.")
+    elif not capping and suit is Suitability.SUITED:
+        out.append("  No rule found anything that lowers it.")
+    if bool(day.ratings.result.no_solid[stage.index, first].any()):
+        out.append("  Nothing reported or prevailing covers this time for the stage, so it is not rated.")
+    if bool(day.ratings.result.three_families[stage.index, index, first].any()):
+        out.append("  Cautions of three or more families together: not above ask first.")
+    for caution in cautions:
+        out += [*caution_block(caution), ""]
+    out.append("A rating is the lowest cap any caution puts on it. Your instructor decides.")
+    return "\n".join(out) + "\n"
+
+
+@click.command("why")
+@click.argument("lesson_name", metavar="LESSON")
+@click.argument("station")
+@click.option("--at", "at_text", metavar="HH:MM", help="Hour of the rating: 15:00 at the field, or 1500Z (default: now).")
+@person_options
+@field_options
+@source_options
+@click.option("--format", "style", type=click.Choice(("text", "json")), default="text", help="[text]")
+def command(lesson_name: str, station: str, at_text: str | None, style: str, **given: Any) -> None:
+    """Why LESSON is rated as it is at STATION: each rule with its value, limit, group and source."""
+    name = lesson(lesson_name).key
+    chosen = choices(**given)
+    if len(chosen.stages) != 1:
+        raise DataFileError("Say for whom with one --stage: pre-solo, solo, post-solo or commercial.")
+    day, desk = load_day(station, chosen)
+    when = parse_at(at_text, station_tz=day.zone, now=desk.now) if at_text else desk.now
+    cells = day.cells_at(when)
+    if not cells:
+        raise TimeError(
+            f"{both(when, day.zone)} is outside what the page covers (from {both(day.made_at, day.zone)}, 24 hours on)."
+        )
+    if style == "json":
+        import json
+
+        from advisor.present.day_json import caution_json
+
+        index = lesson_keys().index(name)
+        rating = Suitability(int(day.ratings.suitability[0, index, day.global_cells(cells)].min()))
+        body = {
+            "schema": "why/1",
+            "lesson": name,
+            "at": f"{when:%Y-%m-%dT%H:%MZ}",
+            "suitability": rating.words,
+            "cautions": [caution_json(c) for c in day.cautions(0, index, cells)],
+        }
+        click.echo(json.dumps(body, indent=2, ensure_ascii=False))
+        return
+    click.echo(why_text(day, day.stages[0], name, cells, both(when, day.zone)), nl=False)
