@@ -14,6 +14,8 @@ from advisor.reports.types import SkyLayer, Visibility
 #: No real body has near this many groups; what has more holds several reports or none.
 MAX_BODY_GROUPS = 60
 _WIND_SHEAR_WORD = re.compile(r"R(?:WY)?\d\d[LCR]{0,2}|ALL|RWY|TKOF|LDG|\d\d[LCR]?", re.ASCII)
+#: A damaged temperature pair or runway group: whatever it was, it was no layer.
+_NO_LAYER = re.compile(r"[^/]{1,4}/[^/]{0,4}|R\d\d?.{0,2}/.*")
 _CLASSIFY = g.classify
 
 
@@ -46,7 +48,7 @@ class Body:
             kind, value = _CLASSIFY(group)
             i += 1
             if kind == g.SKY:
-                self.sky += (value,)
+                self._read_sky(group, value)
             elif kind == g.VISIBILITY:
                 i = self._read_visibility(groups, i - 1)
             elif kind == g.WIND:
@@ -121,12 +123,13 @@ class Body:
         self.bad += (group,)
         if self.past_sky:
             return
-        if not self.winds or (self.visibility is None and not self.sky):
+        # Nothing but a wind or a visibility is due before the first layer or weather group.
+        due = not self.sky and not self.weather and (not self.winds or self.visibility is None)
+        has_figure = any(c.isdigit() or c == "/" for c in group)
+        if due or (has_figure and not self.winds):
             self.suspects += (group,)
-            if self.visibility is None and _CLASSIFY(group)[0] == g.BAD_VISIBILITY:
-                return
-        # It may have been a layer, so no ceiling is promised past it.
-        if any(c.isdigit() or c == "/" for c in group) or looks_like_sky(group):
+        if looks_like_sky(group) or (has_figure and not due and not _NO_LAYER.fullmatch(group)):
+            # It may have been a layer, so no ceiling is promised past it.
             self.sky += (UNREADABLE_SKY,)
 
     def _read_visibility(self, groups: Sequence[str], i: int) -> int:
@@ -149,6 +152,15 @@ class Body:
         if groups[i] == "CAVOK":
             self.sky += ("CAVOK",)
         return i + used
+
+    def _read_sky(self, group: str, value: str | SkyLayer) -> None:
+        if not self.past_sky:
+            self.sky += (value,)
+        elif isinstance(value, str):
+            self.bad += (group,)  # a clear-sky word here belongs to something else
+        else:
+            # A layer out of place may lower the ceiling, never stand in for the sky that was not reported.
+            self.sky = (*(self.sky or (UNREADABLE_SKY,)), value)
 
     def _read_temperature(self, group: str, value: tuple[int | None, int | None]) -> None:
         if self.temperature is not None:
