@@ -19,7 +19,7 @@ CLOCK = "2026-04-25T18:00Z"
 #: Part of a web client or of a validator: a sign that one of those came in by a side door.
 SIDE_DOORS = ("http.client", "ssl", "email", "urllib3")
 
-#: command line -> modules it must not load. The demo reads its own school file, so its validator may come too.
+#: command line -> modules it must not load. The demo reads its own school file, so its validator may come.
 CASES: dict[str, tuple[list[str], tuple[str, ...]]] = {
     "help": (["--help"], (*HEAVY, *SIDE_DOORS, "numpy", "metar", "tomllib", "importlib.metadata")),
     "version": (["--version"], (*HEAVY, "numpy", "metar")),
