@@ -42,8 +42,7 @@ class Eight:
 
 def _off(a_deg: float, b_deg: float) -> float:
     """Angle between two lines, 0 to 90."""
-    apart = abs((a_deg - b_deg + 90.0) % 180.0 - 90.0)
-    return apart
+    return abs((a_deg - b_deg + 90.0) % 180.0 - 90.0)
 
 
 def _nearer_downwind(course_deg: float, wind: WindRange) -> float:
@@ -195,8 +194,8 @@ def around_pylons(
     check_flyable(tas_kt, wind, "Eights around pylons", circle=True)
     if not pylon_gap_ft >= 2.0 * radius_ft:
         raise GeometryError(
-            f"Pylons {pylon_gap_ft:,.0f} ft apart leave no room for two circles of {radius_ft:,.0f} ft. Choose"
-            f" pylons at least {2.0 * radius_ft:,.0f} ft apart, or a smaller radius."
+            f"Pylons {pylon_gap_ft:,.0f} ft apart leave no room for two circles of {radius_ft:,.0f} ft."
+            f" Choose pylons at least {2.0 * radius_ft:,.0f} ft apart, or a smaller radius."
         )
     tilt = float(units.asin_deg(2.0 * radius_ft / pylon_gap_ft))
     leg_ft = (pylon_gap_ft**2 - 4.0 * radius_ft**2) ** 0.5

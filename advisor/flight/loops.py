@@ -1,4 +1,4 @@
-"""Places on a circle over the ground as demands: what turns around a point, S-turns and eights are made of."""
+"""Places on a circle over the ground as demands: parts of turns around a point, S-turns and eights."""
 
 from __future__ import annotations
 
