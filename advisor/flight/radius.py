@@ -107,11 +107,11 @@ def radius_advice(
     else:
         says = (
             f"No practical radius holds {planned_bank_deg:g} degrees: it would take {needed:,.0f} ft, and"
-            f" beyond {max_radius_ft:,.0f} ft a distance is hard to judge. At {size} the steepest bank reaches"
-            f" {steepest[1]:.0f} degrees."
+            f" beyond {max_radius_ft:,.0f} ft a distance is hard to judge. At {size} the steepest"
+            f" bank reaches {steepest[1]:.0f} degrees."
         )
         if not holds_exit:
-            says += f" That is past {exit_bank_deg:g} degrees, where the turn is left and begun again farther out."
+            says += f" That is past {exit_bank_deg:g} degrees, where one leaves and begins again farther out."
     return RadiusAdvice(
         needed,
         radius,
