@@ -109,7 +109,6 @@ def forecast_segments(taf: Taf) -> list[Segment]:
     from advisor.reports.taf_timeline import timeline
 
     layers = {"prevailing": Layer.PREVAILING, "becoming": Layer.BECOMING, "possible": Layer.POSSIBLE}
-    unread = {p.raw for p in taf.periods if p.not_understood}
     out: list[Segment] = []
     for part in timeline(taf):
         columns: dict[str, Any] = wind_values(part.wind) if part.wind is not None else {}
@@ -123,7 +122,7 @@ def forecast_segments(taf: Taf) -> list[Segment]:
                 ceiling_ft=ceiling_value(part.sky),
                 weather=int(weather_flags(part.weather or (), part.sky)),
                 shear=part.wind_shear is not None and part.layer != "possible",
-                undecoded=part.group_raw in unread or bool(taf.not_understood),
+                undecoded=bool(part.not_understood) or not part.reliable,
                 **columns,
             )
         )
