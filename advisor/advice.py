@@ -308,14 +308,15 @@ def _end_reason(day: PracticeDay, stage: int, window: Window, starts: Array) -> 
 def _sentence(day: PracticeDay, stage: StageDay, usable: Array, suits: Array) -> str:
     """One sentence: the answer for the stage with its limiting reason and number."""
     if stage.best is not None:
-        lesson = stage.lesson(stage.best)
-        words = stage.best.suitability.words
+        best = stage.best
+        first, last = (from_minutes(m).astimezone(day.zone) for m in (best.start_min, best.end_min))
+        what = f"{stage.lesson(best).title}, {first:%H:%M} to {last:%H:%M} {last:%Z}"
         reason = f": {stage.limiting.message} ({stage.limiting.code})" if stage.limiting is not None else ""
-        if stage.best.suitability is Suitability.SUITED:
-            if stage.setup.alone:
-                return f"{lesson.title} is inside the default limits; your instructor must release you."
-            return f"{lesson.title} suits the day, teaching value {stage.best.teaching.words}."
-        return f"{lesson.title}, {words}{reason}."
+        if best.suitability is not Suitability.SUITED:
+            return f"{what}, {best.suitability.words}{reason}."
+        if stage.setup.alone:
+            return f"{what}: inside the default limits; your instructor must release you."
+        return f"{what}: suited, teaching value {best.teaching.words}."
     if not usable.any():
         return "No daylight is left to fly these lessons in."
     taught = [i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage)]
