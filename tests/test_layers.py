@@ -14,6 +14,9 @@ import pytest
 
 from tests.source_tree import PACKAGE, Module, docstring_nodes, imports, modules, parse
 
+#: The decoder for archives goes from text straight to columns of segments, so it stands with the segments.
+ARCHIVE_DECODER = ("reports.fast", "reports.fast_parts", "reports.fast_remarks", "reports.fast_words")
+
 #: Lowest first. A module imports from its own layer and the ones above it in this list, never from below.
 LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
     ("ground", frozenset({"", "errors", "units", "wind", "words", "sources", "clock"})),
@@ -21,11 +24,12 @@ LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
     ("data", frozenset({"limits", "lessons", "aircraft", "places", "atmosphere"})),
     ("reports", frozenset({"reports"})),
     ("school", frozenset({"site", "school", "school_model", "school_reader", "demo"})),
-    ("conditions", frozenset({"weather", "segments", "conditions", "aloft", "prepare"})),
+    ("conditions", frozenset({"weather", "segments", "conditions", "aloft", "prepare", *ARCHIVE_DECODER})),
     ("flight", frozenset({"flight"})),
     ("rules", frozenset({"rules"})),
     ("ratings", frozenset({"teaching", "ratings"})),
-    ("advice", frozenset({"advice", "demand", "swaps", "windows"})),
+    ("advice", frozenset({"advice", "demand", "swaps", "windows", "card", "archive", "season"})),
+    ("archive", frozenset({"archive"})),
     ("present", frozenset({"present"})),
     ("commands", frozenset({"commands", "cli", "__main__"})),
 )
@@ -63,7 +67,7 @@ CLOCK_CALLS = frozenset(
 )
 
 #: The machinery under the rules counts groups, bits and caps, and holds no limit.
-RULE_MACHINERY = ("rules.engine", "rules.registry")
+RULE_MACHINERY = ("rules.distinct", "rules.engine", "rules.registry")
 
 MAX_LINES = 400
 #: Module -> why it is longer. Empty is the aim.
@@ -72,10 +76,10 @@ LONGER_FOR_A_REASON: dict[str, str] = {}
 
 def layer_of(name: str) -> int | None:
     """Place of a module in ``LAYERS``; ``None`` when it has none."""
-    top = name.split(".")[0]
-    for rank, (_, members) in enumerate(LAYERS):
-        if name in members or top in members:
-            return rank
+    for candidate in (name, name.rpartition(".")[0], name.split(".")[0]):
+        for rank, (_, members) in enumerate(LAYERS):
+            if candidate in members and (candidate or not name):
+                return rank
     return None
 
 
