@@ -13,7 +13,7 @@ from advisor.places import bearing_deg_true, distance_nm
 if TYPE_CHECKING:
     from advisor.school import PracticeArea, School
 
-LOOK = "Look first for people, livestock, houses, wires, towers and traffic."
+LOOK = "Look first for people, houses, wires, towers, traffic."
 #: Angle a road should make with the wind: square for these, along it for the rest.
 SQUARE = ("tracking", "s-turns", "eights-across-a-road")
 ALONG = ("eights-along-a-road",)

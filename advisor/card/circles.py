@@ -140,7 +140,7 @@ def point_plan(box: WindBox, tas_kt: float, radius_ft: float, left: bool, name: 
         (*along(0.0, 0.0, wind_from + 180.0 + turn * (th - 90.0), radius_ft), wind_from + 180.0 + turn * th)
         for th in (67.5, 247.5)
     )
-    plan = Plan(track, True, marks, point, box.high_kt, (first.east_ft, first.north_ft, first.course_deg_true), arrows)
+    plan = Plan(track, True, marks, point, box.high_kt, None, arrows)
     astray = constant_bank(box, tas_kt, radius_ft, turn, first, track, point, 2.0)
     return plan, astray
 
@@ -168,7 +168,7 @@ def s_turn_plan(
     reach = radius_ft * ROAD_BEYOND
     road = (GroundShape("road", (along(0.0, 0.0, ahead, -reach), along(0.0, 0.0, ahead, reach)), name),)
     start = first[0]
-    plan = Plan(track, False, (*first, *second), road, box.high_kt, (start.east_ft, start.north_ft, course))
+    plan = Plan(track, False, (*first, *second), road, box.high_kt)
     astray = constant_bank(box, tas_kt, radius_ft, turn, start, track, road, 0.5)
     return plan, astray
 
@@ -193,7 +193,7 @@ def eight_plan(
     reach = radius_ft * (2.3 if across else 1.3)
     road = (GroundShape("road", (along(0.0, 0.0, road_way, -reach), along(0.0, 0.0, road_way, reach)), name),)
     arrow = (*along(*two, course, radius_ft), course + turn * 90.0)
-    plan = Plan(track, True, tuple(first), road, box.high_kt, (0.0, 0.0, course), (arrow,))
+    plan = Plan(track, True, tuple(first), road, box.high_kt, None, (arrow,))
     astray = constant_bank(box, tas_kt, radius_ft, turn, first[0], track[: len(track) // 2], road, 1.0)
     return plan, astray
 
@@ -261,11 +261,5 @@ def on_pylons_plan(box: WindBox, tas_kt: float, left: bool, bank_deg: float) -> 
             )
         )
     track = tuple((float(e), float(n)) for e, n in zip(around.east_ft, around.north_ft, strict=True))
-    first = marks[0]
-    return (
-        Plan(
-            track, True, tuple(marks), (GroundShape("pylon", ((0.0, 0.0),), "pylon"),), box.high_kt,
-            (first.east_ft, first.north_ft, first.course_deg_true),
-        ),
-        nearest,
-    )  # fmt: skip
+    pylon = (GroundShape("pylon", ((0.0, 0.0),), "pylon"),)
+    return Plan(track, True, tuple(marks), pylon, box.high_kt), nearest

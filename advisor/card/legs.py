@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from advisor import units
 from advisor.card.model import Mark, Pair, WindBox
 from advisor.errors import ImpossibleTriangle
-from advisor.flight.ranges import Range, corner_range_deg, crab_range_deg, groundspeed_range_kt
-from advisor.flight.turns import bank_for_circle_deg
+from advisor.flight.demand import WindRange
+from advisor.flight.ranges import Range, crab_range_deg, groundspeed_range_kt, leg_seconds_range
+from advisor.flight.rectangle import corner
 from advisor.flight.wind_triangle import solve
 
 
@@ -94,9 +95,8 @@ def leg_mark(number: int, leg: Leg, box: WindBox, tas_kt: float, *, share: float
         (leg.course_deg_true + crab[0], leg.course_deg_true + crab[1]),
         crab,
         ground,
-        seconds=(
-            leg.length_ft / (ground[1] * units.KT_TO_FTS),
-            leg.length_ft / (ground[0] * units.KT_TO_FTS),
+        seconds=pair(
+            leg_seconds_range(tas_kt, box.low_kt, box.high_kt, start, width, leg.course_deg_true, leg.length_ft)
         ),
     )
 
@@ -104,7 +104,7 @@ def leg_mark(number: int, leg: Leg, box: WindBox, tas_kt: float, *, share: float
 def with_corners(
     marks: Sequence[Mark], box: WindBox, tas_kt: float, radius_ft: float
 ) -> tuple[Mark, ...]:
-    """The same marks with the corner that ends each leg, closed into a ring; bank at the drawn wind.
+    """The same marks with the corner that ends each leg, closed into a ring; banks are over the whole corner and box.
 
     Parameters
     ----------
@@ -122,18 +122,11 @@ def with_corners(
         Never raises: the triangles were solved before. The wind is the same on both sides of a corner.
     """
     start, width = box.arc_deg
-    wind_from = box.from_deg_true or 0.0
+    wind = WindRange(box.low_kt, box.high_kt, start, width)
     out = []
     for here, ahead in zip(marks, [*marks[1:], marks[0]], strict=True):
-        turn = corner_range_deg(
-            tas_kt, box.low_kt, box.high_kt, start, width, here.course_deg_true, ahead.course_deg_true
+        turn = corner(tas_kt, wind, ahead.name, here.course_deg_true, ahead.course_deg_true, radius_ft)
+        out.append(
+            replace(here, turn_deg=turn.turn_deg, corner_bank_deg=turn.bank_deg, corner_words=turn.words)
         )
-        a, b = (
-            solve(tas_kt, wind_from, box.high_kt, m.course_deg_true) for m in (here, ahead)
-        )
-        enter = float(bank_for_circle_deg(a.groundspeed_kt, radius_ft, a.crab_deg))
-        leave = float(bank_for_circle_deg(b.groundspeed_kt, radius_ft, b.crab_deg))
-        # 1 degree: under what a pilot can set
-        words = "as it is" if abs(enter - leave) < 1.0 else "steep first" if enter > leave else "steeper later"
-        out.append(replace(here, turn_deg=pair(turn), corner_bank_deg=(enter, leave), corner_words=words))
     return tuple(out)

@@ -33,7 +33,7 @@ def tracking_plan(box: WindBox, tas_kt: float, road_deg: float, road_name: str) 
         (along(0.0, 0.0, road_deg + 180.0, ROAD_FT * 0.62), along(0.0, 0.0, road_deg, ROAD_FT * 0.62)),
         road_name,
     )
-    plan = Plan((start, far), False, (out, back), (road,), box.high_kt, (*start, road_deg))
+    plan = Plan((start, far), False, (out, back), (road,), box.high_kt)
     seconds = ROAD_FT / (tas_kt * units.KT_TO_FTS)
     lost = no_crab_along_a_line(tas_kt, box.from_deg_true or 0.0, box.high_kt, road_deg, seconds, steps=2)
     off_ft = abs(float(off_line_ft(lost, road_deg)[-1]))

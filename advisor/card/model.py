@@ -49,7 +49,7 @@ class Mark:
     """One numbered place of the lesson: a leg or a position on a circle, and what is seen there.
 
     ``drawn_heading_deg_true`` is the heading at the wind the plan is drawn for. ``turn_deg`` is the corner at
-    the end of a leg, ``corner_bank_deg`` the bank there as (entering, leaving).
+    the end of a leg, ``corner_bank_deg`` the least and greatest bank in it.
     """
 
     number: int
@@ -191,7 +191,7 @@ class LessonCard:
     sensitivity: tuple[Sensitivity, ...] = ()
     if_wind: tuple[tuple[str, str], ...] = ()
     swaps: tuple[Swap, ...] = ()
-    briefing: tuple[str, ...] = ()
+    briefing: tuple[tuple[str, str], ...] = ()
     cautions: tuple[Caution, ...] = ()
     why_not: str = ""
     remarks: list[str] = field(default_factory=list)

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from advisor.places import Variation
 
 EXIT_RULE = (
-    "If more bank is needed: roll out, climb away, start again wider. Never tighten with rudder or pull."
+    "If more bank is needed:",
+    "roll out, climb away, start again wider. Never tighten with rudder or pull.",
 )
 
 
@@ -28,9 +29,9 @@ def ground_ft(distance_ft: float) -> str:
 def variation_words(variation: Variation) -> str:
     """Variation with its model, or that it is not known."""
     if variation.value_deg is None:
-        return f"Variation not known ({variation.epoch_note}): directions are true only."
+        return f"variation not known, {variation.epoch_note}"
     side = "E" if variation.value_deg >= 0 else "W"
-    return f"Variation {abs(variation.value_deg):.1f}° {side} ({variation.epoch_note})."
+    return f"variation {abs(variation.value_deg):.1f}° {side}, {variation.epoch_note}"
 
 
 def height_words(card: LessonCard, variable: bool) -> str:
@@ -129,20 +130,19 @@ def if_wind(card: LessonCard) -> tuple[tuple[str, str], ...]:
     longer = [
         x for x in lessons() if x.key != card.lesson.key and min(x.mean_stop_kt.get(stage, 0.0), day_stop) > stop
     ]
-    rises = f"past {stop:g} kt mean at the field this lesson is on hold; "
+    rises = f"past {stop:g} kt mean at the field: hold; "
     if longer:
         other = max(longer, key=lambda x: (x.shape == "line", x.mean_stop_kt[stage]))
         rises += f"swap to {other.title.lower()} (to {min(other.mean_stop_kt[stage], day_stop):g} kt)."
     else:
-        rises += "land, and fly it on the board with these numbers."
+        rises += "land, and chalk-fly it with these numbers."
     little = float(limits_table()["teaching"]["crab_little_deg"])
     tas = card.tas_kt
-    falls = "calm teaches little here; swap to first landings, stalls, slow flight, steep turns."
+    falls = "calm teaches little: swap to first landings, stalls, slow flight, steep turns."
     if tas is not None and card.lesson.shape in ("line", "circle"):
         kt = tas * float(units.sin_deg(little))
         falls = (
-            f"under about {kt:.0f} kt at height the crab is below {little:g}°: swap to landings, stalls, slow flight, "
-            "steep turns."
+            f"under about {kt:.0f} kt at height (crab below {little:g}°) swap to landings, stalls, slow flight, steep turns."
         )
     spread = card.lesson.spread_stop_kt.get(stage)
     if card.setup.alone and spread is None:
@@ -150,19 +150,20 @@ def if_wind(card: LessonCard) -> tuple[tuple[str, str], ...]:
     elif spread is None:
         gusts = "climb away from the bumps and land while it is still steady."
     else:
-        gusts = f"spread past {spread:g} kt puts this lesson on hold; higher air, or crosswind circuits if inside their limits."
+        gusts = f"spread past {spread:g} kt: hold; higher air, or crosswind circuits inside their limits."
     return (("rises", rises), ("falls", falls), ("gusts", gusts))
 
 
-def briefing(card: LessonCard) -> tuple[str, ...]:
-    """Entry, look-out, what to see, errors, and the way out. Never raises."""
+def briefing(card: LessonCard) -> tuple[tuple[str, str], ...]:
+    """Entry, look-out, what to see, errors, and the way out, each with its lead word. Never raises."""
     lesson = card.lesson
-    left = "Left first, then right." if card.left else "Right first, then left."
-    turns = "" if lesson.shape == "line" and lesson.key == "tracking" else f" {left}"
+    turns = ""
+    if lesson.key != "tracking":
+        turns = " Left first, then right." if card.left else " Right first, then left."
     return (
-        f"Entry: {lesson.entry}.{turns}",
-        "Look-out: clearing turns first, lights on, call on the area frequency; eyes up once every turn.",
-        f"See: {lesson.look_for}.",
-        f"Errors: {'; '.join(lesson.errors)}.",
+        ("Entry:", f"{lesson.entry}.{turns}"),
+        ("Look-out:", "clearing turns, lights, area frequency; eyes up every turn."),
+        ("See:", f"{lesson.look_for}."),
+        ("Errors:", f"{'; '.join(lesson.errors)}."),
         EXIT_RULE,
     )

@@ -7,7 +7,7 @@ from advisor.present.figures.frame import Frame, chevron, ground, scale_bar, win
 from advisor.present.figures.svg import Drawing
 from advisor import units
 
-WIDTH, HEIGHT = 340.0, 196.0
+WIDTH, HEIGHT = 340.0, 172.0
 
 
 def astray_figure(
@@ -34,7 +34,7 @@ def astray_figure(
         SVG element. Never raises.
     """
     d = Drawing(name, WIDTH, HEIGHT, astray.title, description)
-    frame = Frame([*astray.track, *astray.meant], (72.0, 14.0, WIDTH - 16.0, HEIGHT - 36.0))
+    frame = Frame([*astray.track, *astray.meant], (100.0, 10.0, WIDTH - 16.0, HEIGHT - 34.0))
     ground(d, frame, astray.ground, labels=False)
     d.polyline(frame.all(astray.meant), width=2.4)
     path = frame.all(astray.track)
@@ -44,5 +44,5 @@ def astray_figure(
         chevron(d, path[-1], float(units.atan2_deg(x1 - x0, y0 - y1)), 10.0)
     wind_arrow(d, wind, (36.0, 40.0), 46.0)
     d.text((WIDTH - 8.0, HEIGHT - 8.0), "solid: meant   dashed: not corrected", size=13.0, anchor="end", halo=True)
-    scale_bar(d, frame, 8.0, HEIGHT - 26.0, 90.0, metric)
+    scale_bar(d, frame, 8.0, HEIGHT - 28.0, 84.0, metric)
     return d.render()

@@ -5,8 +5,8 @@ from __future__ import annotations
 from advisor.card.model import BankCurve
 from advisor.present.figures.svg import GREY, Drawing, Point
 
-WIDTH, HEIGHT = 340.0, 214.0
-LEFT, RIGHT, TOP, BOTTOM = 38.0, WIDTH - 10.0, 14.0, HEIGHT - 40.0
+WIDTH, HEIGHT = 340.0, 190.0
+LEFT, RIGHT, TOP, BOTTOM = 34.0, WIDTH - 8.0, 20.0, HEIGHT - 38.0
 
 
 def bank_figure(curve: BankCurve, *, title: str, description: str, name: str = "bank") -> str:
@@ -49,13 +49,18 @@ def bank_figure(curve: BankCurve, *, title: str, description: str, name: str = "
         _, y = at(0.0, bank)
         d.line((LEFT, y), (RIGHT, y), width=1.6, dash=dash)
         d.text((RIGHT - 4, y - 5), words, size=13.0, anchor="end", bold=True, halo=True)
-    d.text((LEFT + 4, TOP + 4), "bank, degrees", size=13.0, halo=True)
-    for position, words in ((0.0, "downwind"), (90.0, "across"), (180.0, "into wind"), (270.0, "across")):
+    d.text((4.0, 12.0), "bank, degrees", size=13.0)
+    for position, words, anchor, shift in (
+        (0.0, "downwind", "start", -30.0),
+        (90.0, "across", "middle", 0.0),
+        (180.0, "into wind", "middle", 0.0),
+        (270.0, "across", "middle", -4.0),
+        (360.0, "downwind", "end", 8.0),
+    ):
         if position > last:
             continue
         x, y = at(position, 0.0)
         d.line((x, y), (x, y + 5), width=1.2)
-        anchor = "start" if position == 0 else "middle"
-        d.text((x - (4 if position == 0 else 0), y + 18), words, size=13.0, anchor=anchor)
-    d.text(((LEFT + RIGHT) / 2, HEIGHT - 6), "flying, in order round the circle", size=13.0, anchor="middle", ink=GREY)
+        d.text((x + shift, y + 17), words, size=13.0, anchor=anchor)
+    d.text(((LEFT + RIGHT) / 2, HEIGHT - 5), "flying, in order round the circle", size=13.0, anchor="middle", ink=GREY)
     return d.render()

@@ -94,7 +94,7 @@ def ground(d: Drawing, frame: Frame, shapes: Iterable[GroundShape], *, labels: b
             x, y = points[0]
             d.line((x - 6, y - 6), (x + 6, y + 6), width=2.0)
             d.line((x - 6, y + 6), (x + 6, y - 6), width=2.0)
-        if labels and shape.label:
+        if labels and shape.label and shape.kind not in ("road", "runway"):
             x = sum(p[0] for p in points) / len(points)
             y = sum(p[1] for p in points) / len(points)
             if shape.kind == "field":

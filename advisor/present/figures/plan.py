@@ -19,7 +19,10 @@ from advisor.present.figures.frame import (
 )
 from advisor.present.figures.svg import GREY, Drawing, Point
 
-WIDTH, HEIGHT = 440.0, 350.0
+#: Things on the ground named at the foot of the plan, where their names cover nothing.
+KINDS = {"road": "double line", "runway": "bar"}
+
+WIDTH, HEIGHT = 440.0, 312.0
 
 
 def _outward(mark: Mark, middle: Point) -> float:
@@ -28,6 +31,32 @@ def _outward(mark: Mark, middle: Point) -> float:
     right = mark.course_deg_true + 90.0
     lean = away_e * float(units.sin_deg(right)) + away_n * float(units.cos_deg(right))
     return right if lean >= 0 else right + 180.0
+
+
+def _label(d: Drawing, mark: Mark, at: Point, middle: Point, lines: list[str]) -> list[Point]:
+    """The number and its lines beside an aircraft; returns the places the text takes."""
+    side = _outward(mark, middle)
+    x, y = step(at, side, 25.0)
+    lean = x - at[0]
+    anchor = "start" if lean > 8 else "end" if lean < -8 else "middle"
+    drop = 2.0 if abs(lean) > 8 else (14.0 if y > at[1] else -3.0 - 14.0 * len(lines))
+    for i, line in enumerate(lines, start=1):
+        d.text((x, y + drop + 14.5 * i), line, size=SMALL, anchor=anchor, halo=True)
+    d.text((x, y + drop), str(mark.number), size=18.0, anchor=anchor, bold=True, halo=True)
+    shift = {"start": 40.0, "middle": 0.0, "end": -40.0}[anchor]
+    return [(x + part * shift, y + drop + 15.0 * i) for i in range(len(lines) + 1) for part in (0.0, 1.0, 1.8)]
+
+
+def _room(corner: Point, taken: Sequence[Point]) -> float:
+    """How far the nearest drawn thing is from a corner's block, which is about as wide as it is high."""
+    return min(max(abs(x - corner[0]), abs(y - corner[1])) for x, y in taken)
+
+
+def _wind_block(d: Drawing, wind: WindBox, corner: Point, words: Sequence[str]) -> None:
+    """Wind arrow with its words underneath, centred on a corner of the drawing."""
+    wind_arrow(d, wind, (corner[0], corner[1] - 36.0))
+    for i, line in enumerate(words):
+        d.text((corner[0], corner[1] + 14.0 + 15.0 * i), line, size=SMALL, anchor="middle", bold=i == 0, halo=True)
 
 
 def plan_figure(
@@ -68,7 +97,7 @@ def plan_figure(
     d = Drawing(name, WIDTH, HEIGHT, title, description)
     points = [*plan.track, *((m.east_ft, m.north_ft) for m in plan.marks)]
     points += [c for s in plan.ground if s.kind != "road" for c in s.corners]
-    frame = Frame(points, (74.0, 84.0, WIDTH - 74.0, HEIGHT - 66.0))
+    frame = Frame(points, (92.0, 58.0, WIDTH - 92.0, HEIGHT - 58.0))
     middle = (
         sum(p[0] for p in points) / len(points),
         sum(p[1] for p in points) / len(points),
@@ -87,21 +116,17 @@ def plan_figure(
         at = frame.at(mark.east_ft, mark.north_ft)
         for way in (0.0, 180.0):
             d.line(at, step(at, mark.course_deg_true + way, 30.0), width=0.9, ink=GREY)
-        aircraft(d, at, mark.drawn_heading_deg_true)
+        aircraft(d, at, mark.drawn_heading_deg_true, 17.0)
+    taken = frame.all(plan.track)
     for mark in plan.marks:
-        at = frame.at(mark.east_ft, mark.north_ft)
-        lines = list(labels.get(mark.number, ()))
-        side = _outward(mark, middle)
-        x, y = step(at, side, 24.0)
-        lean = x - at[0]
-        anchor = "start" if lean > 8 else "end" if lean < -8 else "middle"
-        drop = 5.0 if abs(lean) > 8 else (16.0 if y > at[1] else -3.0 - 15.0 * len(lines))
-        d.text((x, y + drop), str(mark.number), size=17.0, anchor=anchor, bold=True, halo=True)
-        for i, line in enumerate(lines, start=1):
-            d.text((x, y + drop + 15.0 * i), line, size=SMALL, anchor=anchor, halo=True)
-    wind_arrow(d, wind, (44.0, 44.0))
-    for i, line in enumerate(wind_words):
-        d.text((84.0, 20.0 + 16.0 * i), line, size=SMALL, bold=i == 0, halo=True)
-    north_arrow(d, (WIDTH - 26.0, 46.0))
-    scale_bar(d, frame, 12.0, HEIGHT - 10.0, 150.0, metric)
+        taken += _label(d, mark, frame.at(mark.east_ft, mark.north_ft), middle, list(labels.get(mark.number, ())))
+    left, right = (48.0, 70.0), (WIDTH - 48.0, 70.0)
+    corner = max((left, right, (WIDTH - 48.0, HEIGHT - 66.0)), key=lambda c: _room(c, taken))
+    _wind_block(d, wind, corner, wind_words)
+    north = right if corner == left else left if corner == right else max((left, right), key=lambda c: _room(c, taken))
+    north_arrow(d, (north[0] + (20.0 if north == right else -20.0), 44.0))
+    scale_bar(d, frame, 10.0, HEIGHT - 8.0, 150.0, metric)
+    named = [f"{KINDS[s.kind]}: {s.label}" for s in plan.ground if s.kind in KINDS and s.label]
+    if named:
+        d.text((WIDTH - 6.0, HEIGHT - 6.0), "; ".join(named), size=13.0, anchor="end", ink=GREY, halo=True)
     return d.render()

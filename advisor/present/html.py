@@ -1,0 +1,74 @@
+"""HTML pages from templates: every text is escaped, every page stands alone in one file."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from advisor.card.model import LessonCard
+from advisor.present import card as card_texts
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+
+@lru_cache(maxsize=1)
+def environment() -> Environment:
+    """The templates, autoescape on, an unknown name an error."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    return Environment(
+        loader=PackageLoader("advisor.present", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def render(template: str, **values: Any) -> str:
+    """A template filled in. Raises only for a template that is wrong."""
+    return environment().get_template(template).render(**values)
+
+
+def markup(svg: str) -> Any:
+    """SVG made by this package, marked as markup so that it is not escaped again."""
+    from markupsafe import Markup
+
+    return Markup(svg)  # noqa: S704 - our own figures, escaped where they take in text
+
+
+def card_html(card: LessonCard, *, units: str = "us") -> str:
+    """A lesson card as one printed side.
+
+    Parameters
+    ----------
+    card : LessonCard
+    units : str
+        ``us`` or ``metric``, for distances over the ground.
+
+    Returns
+    -------
+    str
+        A whole HTML document. Never raises.
+    """
+    title, where, made = card_texts.header_lines(card)
+    found = {name: markup(svg) for name, svg in card_texts.figures(card, units=units).items()}
+    return render(
+        "card.html",
+        card=card,
+        title=title,
+        where=where,
+        made=made,
+        rating=card_texts.rating_words(card),
+        figures=found,
+        marks=card_texts.mark_table(card),
+        corners=card_texts.corner_lines(card),
+        sensitivity=card_texts.sensitivity_table(card),
+        runways=card_texts.runway_lines(card),
+        cautions=card_texts.caution_lines(card),
+        briefing=card.briefing,
+        standing=card_texts.card_standing(card),
+        true_words=card_texts.true_words(card),
+        made_up=card.day.station.source.site.made_up,
+    )
