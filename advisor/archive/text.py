@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from advisor.reports.fast_words import WORD_BYTES
+from advisor.archive.words import WORD_BYTES
 from advisor.table import Array
 
 _BLANK, _EQUALS, _DELETE = 32, ord("="), 127

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from advisor.reports.fast_text import Chunk, word_of
+from advisor.archive.text import Chunk, word_of
 from advisor.table import Array
 
 _DAY_MIN = 1440

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.reports.fast_text import word_of
-from advisor.reports.fast_words import STARTS, Remark
+from advisor.archive.text import word_of
+from advisor.archive.words import STARTS, Remark
 from advisor.reports.remarks import parse_remarks
 from advisor.segments import from_minutes
 from advisor.table import Array
 from advisor.weather import Wx
 
 if TYPE_CHECKING:
-    from advisor.reports.fast_parts import Tokens
+    from advisor.archive.bodies import Tokens
 
 _MOST_PLACES = 12  # words of place that one remark takes up
 

@@ -17,10 +17,10 @@ import numpy as np
 
 from advisor.errors import AdvisorError
 from advisor.reports.decode_metar import decode_metar
-from advisor.reports.fast_parts import Tokens, read_body_columns, read_remarks
-from advisor.reports.fast_text import Chunk
-from advisor.reports.fast_time import read_times
-from advisor.reports.fast_words import Words
+from advisor.archive.bodies import Tokens, read_body_columns, read_remarks
+from advisor.archive.text import Chunk
+from advisor.archive.heads import read_times
+from advisor.archive.words import Words
 from advisor.segments import SEGMENT_COLUMNS, from_minutes, observation_segment
 from advisor.table import COLUMNS, Array
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from advisor.reports import metar_groups as g
-from advisor.reports.fast_remarks import read_remarks
-from advisor.reports.fast_text import Chunk, word_of
-from advisor.reports.fast_words import (
+from advisor.archive.remarks import read_remarks
+from advisor.archive.text import Chunk, word_of
+from advisor.archive.words import (
     AMOUNTLESS,
     CEILING,
     HEIGHTLESS,
@@ -117,6 +117,7 @@ def read_body_columns(t: Tokens, columns: dict[str, Array], sure: Array) -> None
     past = _air(t, columns, sure, kind, number, row)
     before = t.body < past[row]
     _visibility(t, columns, sure, kind, number, row, before)
+    sure[row[(kind == g.SKY) & ~before]] = False
     _sky(t, columns, kind, number, row, before)
     wet = np.flatnonzero(w.weather[number])
     np.bitwise_or.at(columns["weather"], row[wet], w.weather[number[wet]])

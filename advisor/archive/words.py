@@ -3,7 +3,7 @@
 An archive of ten million reports is made of some ten thousand distinct groups. A group of up to 24 characters is three
 machine words; a hash table of them, probed for a whole chunk at a time, gives each group a small number, and
 columns indexed by that number hold what the one-at-a-time decoder says of it. So the two cannot disagree on a
-group; ``fast`` decides which reports are no more than the sum of their groups.
+group; ``decode`` decides which reports are no more than the sum of their groups.
 """
 
 from __future__ import annotations
