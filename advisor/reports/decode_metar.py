@@ -107,8 +107,9 @@ def _assemble(head: Header, body: Body, observed_at: datetime, groups: Sequence[
     inches = _altimeter(body)
     wind, visibility = _cross_check(head, wind, visibility, observed_at)
     bad = body.bad
-    if wind.speed_kt is None and wind.raw.strip("/KTMPSH0") and wind.raw not in bad:
-        # Not understood, or half a wind (///28KT): no use, but what is printed is shown.
+    half = wind.state is WindState.MISSING and any(c.isdigit() for c in wind.raw)
+    if (half or wind.state is WindState.NOT_UNDERSTOOD) and wind.raw not in bad:
+        # Half a wind (///28KT) is of no use, but what is printed is shown.
         bad = (wind.raw, *bad)
     if visibility.miles is None and visibility.raw.strip("/SMNDV") and visibility.raw not in bad:
         bad += (visibility.raw,)
@@ -170,7 +171,8 @@ def _wind(body: Body) -> tuple[Wind, bool]:
 def _visibility(body: Body, wind: Wind) -> Visibility:
     if body.visibility is not None:
         return body.visibility
-    suspect = next((group for group in body.suspects if group != wind.raw), None)
+    candidates = body.after_wind if body.winds else body.suspects
+    suspect = next((group for group in candidates if group != wind.raw), None)
     return Visibility() if suspect is None else Visibility(raw=suspect)
 
 

@@ -15,7 +15,9 @@ from advisor.reports.types import SkyLayer, Visibility
 MAX_BODY_GROUPS = 60
 _WIND_SHEAR_WORD = re.compile(r"R(?:WY)?\d\d[LCR]{0,2}|ALL|RWY|TKOF|LDG|\d\d[LCR]?", re.ASCII)
 #: A damaged temperature pair or runway group: whatever it was, it was no layer.
-_NO_LAYER = re.compile(r"[^/]{1,4}/[^/]{0,4}|R\d\d?.{0,2}/.*")
+_NO_LAYER = re.compile(r"[M\d][A-Z\d]{0,3}/[A-Z\d]{0,4}|R\d\d?.{0,2}/.*")
+_LAYER_LETTER = re.compile(r"[FSBOVCN].{4}")
+_LAYER_LIKE = re.compile(r"FEW|SCT|BKN|OVC|VV")
 _CLASSIFY = g.classify
 
 
@@ -38,6 +40,7 @@ class Body:
     bad: tuple[str, ...] = ()
     #: Unread groups where a wind or a visibility may have stood.
     suspects: tuple[str, ...] = ()
+    after_wind: tuple[str, ...] = ()
 
     def __init__(self, groups: Sequence[str], head: Header, text: str) -> None:
         self.head = head
@@ -122,13 +125,20 @@ class Body:
         group = group[:80]
         self.bad += (group,)
         if self.past_sky:
+            if _LAYER_LIKE.match(group):
+                self.sky += (UNREADABLE_SKY,)
             return
-        # Nothing but a wind or a visibility is due before the first layer or weather group.
-        due = not self.sky and not self.weather and (not self.winds or self.visibility is None)
+        # Nothing but a wind or a visibility is due before the visibility.
+        due = not self.sky and not self.weather and self.visibility is None
         has_figure = any(c.isdigit() or c == "/" for c in group)
         if due or (has_figure and not self.winds):
             self.suspects += (group,)
-        if looks_like_sky(group) or (has_figure and not due and not _NO_LAYER.fullmatch(group)):
+            if self.winds:
+                self.after_wind += (group,)
+        doubtful = has_figure and not _NO_LAYER.fullmatch(group)
+        if due:
+            doubtful = doubtful and bool(self.winds) and _LAYER_LETTER.match(group) is not None
+        if doubtful or looks_like_sky(group):
             # It may have been a layer, so no ceiling is promised past it.
             self.sky += (UNREADABLE_SKY,)
 

@@ -21,6 +21,10 @@ _SM_PER_M = 1.0 / 1609.344
 _MAX_TOKEN = 24  # no well-formed group of these kinds is longer
 #: Strongest wind taken at face value, kt; above it the group is taken for a misprint.
 MAX_WIND_KT = 199
+#: P means "more than the code can hold": P49MPS, P99KT; with a small figure it is a slip.
+LEAST_P = 49
+#: Fractions are printed up to about 3 miles; "11 1/2SM" is a slip.
+_MOST_WITH_FRACTION_SM = 5
 #: Stands in a list of sky groups for one that could not be read, so that no ceiling is promised past it.
 UNREADABLE_SKY = "?"
 AT_LEAST = "at_least"
@@ -30,10 +34,10 @@ TEN_KM_SM = 10_000 * _SM_PER_M
 CLEAR_TOKENS = frozenset({"CLR", "SKC", "NSC", "NCD"})
 
 _WIND = re.compile(r"(\d{3}|VRB|///)(P?\d{2,3}|///?)(?:G(P?\d{2,3}|///?))?(KT|MPS|KMH)", re.ASCII)
-# Anything a reader would take for an attempt at a wind group: a unit at the end, or bare digits with a G.
+# Anything a reader would take for an attempt at a wind group.
 _WIND_LIKE = re.compile(
-    r"(?:[A-Z0-9/.]*[0-9/](?:KTS?|MPS|KMH|MPH|KY|KR|TK|K)|(?:VRB|\d{3})[0-9/]{2,3}G[0-9/]{2,3}[A-Z]*"
-    r"|CALM[A-Z]*|VRB\d{0,3}[A-Z]{0,3}|(?:\d{3}|///)/\d{2,3}[A-Z]{1,3}|[0-9/]{2,7}G[A-Z0-9/]{1,8})",
+    r"[A-Z0-9/.]*[0-9/](?:KTS?|MPS|KMH|MPH)|(?:VRB|\d{3})\d\d(?:K[A-Z]?|T[A-Z]?)"
+    r"|(?:VRB|\d{3})\d{2,3}G\d{2,3}[A-Z]{0,3}|CALM[A-Z]*|VRB\d{0,3}[A-Z]{0,3}",
     re.ASCII,
 )
 _VARYING = re.compile(r"(\d{3}|///)V(\d{3}|///)", re.ASCII)
@@ -50,7 +54,7 @@ _SKY = re.compile(
 )
 _TYPE_ONLY = re.compile(r"(?:///){1,2}(CB|TCU)")
 _SKY_LIKE = re.compile(
-    r"(?:FEW|SCT|BKN|OVC|VV|CLR|SKC|NSC|NCD|///)[A-Z0-9/]*|[A-Z]{2,3}\d{3}(?:CB|TCU)?|[A-Z][A-Z0]{2}\d{2,4}[A-Z]*"
+    r"(?:FEW|SCT|BKN|OVC|VV|CLR|SKC|NSC|NCD|///).*|[A-Z]{2,3}\d{3}(?:CB|TCU)?|[A-Z][A-Z0]{2}\d{2,4}[A-Z]*"
 )
 _WEATHER = re.compile(
     r"(?:[-+]?VC|[-+])?(?:MI|PR|BC|DR|BL|SH|TS|FZ|DZ|RA|SN|SG|IC|PL|GR|GS|UP|BR|FG|FU|VA|DU|SA|HZ|PY|PO|SQ|FC|SS|DS){1,5}"
@@ -86,6 +90,10 @@ def parse_wind(token: str) -> Wind:
     if direction == "///":
         return replace(MISSING, raw=token)
     factor = _KT_PER[unit]
+    if (speed_text[0] == "P" and int(speed_text[1:]) < LEAST_P) or (
+        gust_text and gust_text[0] == "P" and int(gust_text[1:]) < LEAST_P
+    ):
+        return bad
     speed_kt, speed_bound = _knots(speed_text, factor)
     gust_kt: int | None = None
     gust_bound: str | None = None
@@ -218,9 +226,9 @@ def _two_part_visibility(token: str, following: str) -> tuple[Visibility, int]:
         return (Visibility(), 0) if single is None else (replace(single, raw=f"{token} SM"), 2)
     raw = f"{token} {following}"
     fraction = _FRACTION.fullmatch(following) if len(following) <= 7 else None
-    if fraction is not None and len(token) <= 2:
+    if fraction is not None:
         part = _fraction(int(fraction.group(1)), int(fraction.group(2)))
-        if part is not None:
+        if part is not None and part < 1 and int(token) <= _MOST_WITH_FRACTION_SM:
             return Visibility(int(token) + part, None, raw), 2
         return Visibility(raw=raw), 2
     if following.endswith("SM") and len(following) <= 8:
