@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -209,13 +210,14 @@ def around_pylons_plan(box: WindBox, tas_kt: float, radius_ft: float, left: bool
     first_at = along(0.0, 0.0, down + turn * 90.0, spacing / 2)
     other_at = along(0.0, 0.0, down - turn * 90.0, spacing / 2)
     into, back = down + turn * lean, down - turn * lean
-    leg_in = Leg("straight, to the first", *along(0.0, 0.0, into, -straight_ft / 2), into % 360.0, straight_ft)
-    leg_back = Leg("straight, to the second", *along(0.0, 0.0, back, -straight_ft / 2), back % 360.0, straight_ft)
-    places = np.array([lean, 90.0, 180.0, 270.0, 360.0 - lean])
+    leg_in = Leg("level, to the first", *along(0.0, 0.0, into, -straight_ft / 2), into % 360.0, straight_ft)
+    leg_back = Leg("level, to the second", *along(0.0, 0.0, back, -straight_ft / 2), back % 360.0, straight_ft)
+    places = np.array([45.0, 90.0, 180.0, 270.0, 315.0])
     marks = [
-        leg_mark(1, leg_in, box, tas_kt, share=0.25),
+        leg_mark(1, leg_in, box, tas_kt),
         *arc_marks(2, first_at, radius_ft, box, tas_kt, turn, places),
-        leg_mark(7, leg_back, box, tas_kt, share=0.8),
+        # the two legs cross where the first aircraft is drawn
+        replace(leg_mark(7, leg_back, box, tas_kt), drawn=False),
     ]
     track = tuple(
         arc_track(first_at, radius_ft, wind_from, turn, lean, 360.0 - lean)
@@ -224,7 +226,8 @@ def around_pylons_plan(box: WindBox, tas_kt: float, radius_ft: float, left: bool
     ground = (GroundShape("pylon", (first_at,), "first"), GroundShape("pylon", (other_at,), "second"))
     plan = Plan(track, True, tuple(marks), ground, box.high_kt)
     meant = tuple(arc_track(first_at, radius_ft, wind_from, turn, 0.0, 360.0))
-    astray = constant_bank(box, tas_kt, radius_ft, turn, marks[1], meant, ground[:1], 1.0)
+    start = arc_marks(1, first_at, radius_ft, box, tas_kt, turn, np.array([lean]))[0]
+    astray = constant_bank(box, tas_kt, radius_ft, turn, start, meant, ground[:1], 1.0)
     return plan, astray, spacing
 
 

@@ -68,6 +68,7 @@ class Mark:
     corner_words: str = ""
     pivotal_handbook_ft: Pair | None = None
     pivotal_exact_ft: Pair | None = None
+    drawn: bool = True  # False where the plan has no room for another aircraft
 
 
 @dataclass(frozen=True, slots=True)

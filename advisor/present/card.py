@@ -193,7 +193,7 @@ def runway_lines(card: LessonCard) -> tuple[str, ...]:
     for r in card.runways[:2]:
         side = f" {r.from_side}" if r.from_side != "none" else ""
         cross = whole(*r.cross_kt) if round(r.cross_kt[1]) != round(r.cross_kt[0]) else f"{r.cross_kt[1]:.0f}"
-        along = f"{r.head_kt[1]:.0f} kt ahead" if r.head_kt[1] >= 0 else f"{-r.head_kt[1]:.0f} kt of tailwind"
+        along = f"headwind {r.head_kt[1]:.0f} kt" if r.head_kt[1] >= 0 else f"tailwind {-r.head_kt[1]:.0f} kt"
         magnetic = "" if r.bearing_deg_magnetic is None else f" ({bearing(r.bearing_deg_magnetic)}°M)"
         doubt = ", bearing from the painted number" if r.estimated else ""
         best = ", best" if r.best else ""

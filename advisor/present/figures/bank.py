@@ -35,20 +35,23 @@ def bank_figure(curve: BankCurve, *, title: str, description: str, name: str = "
 
     for grade in range(0, int(top_deg) + 1, 10):
         x, y = at(0.0, float(grade))
-        d.line((x - 4, y), (RIGHT, y), width=0.5, ink=GREY)
+        # no grid line behind the words on a limit
+        crowded = 0.0 < grade - curve.exit_deg < 9.0 or 0.0 < curve.planned_deg - grade < 6.0
+        d.line((x - 4, y), (LEFT + 80.0 if crowded else RIGHT, y), width=0.5, ink=GREY)
         d.text((x - 7, y + 4), str(grade), size=13.0, anchor="end")
     low = [at(p, b) for p, b in zip(curve.at_deg, curve.low_deg, strict=True)]
     high = [at(p, b) for p, b in zip(curve.at_deg, curve.high_deg, strict=True)]
     d.hatch([*high, *reversed(low)])
     d.polyline(high, width=2.2)
     d.polyline(low, width=2.2)
-    for bank, dash, words in (
-        (curve.planned_deg, "9 3 2 3", f"planned limit {curve.planned_deg:.0f}°"),
-        (curve.exit_deg, "", f"leave at {curve.exit_deg:.0f}°"),
-    ):
-        _, y = at(0.0, bank)
-        d.line((LEFT, y), (RIGHT, y), width=1.6, dash=dash)
-        d.text((RIGHT - 4, y - 5), words, size=13.0, anchor="end", bold=True, halo=True)
+    _, y = at(0.0, curve.exit_deg)
+    d.line((LEFT, y), (RIGHT, y), width=1.6)
+    d.text((RIGHT - 4, y - 5), f"leave at {curve.exit_deg:.0f}°", size=13.0, anchor="end", bold=True, halo=True)
+    _, y = at(0.0, curve.planned_deg)
+    d.line((LEFT, y), (RIGHT, y), width=1.6, dash="9 3 2 3")
+    # under its line, over the dip of the curve: free whatever the two limits are
+    d.text(((LEFT + RIGHT) / 2, y + 14), f"planned limit {curve.planned_deg:.0f}°", size=13.0, anchor="middle",
+           bold=True, halo=True)  # fmt: skip
     d.text((4.0, 12.0), "bank, degrees", size=13.0)
     for position, words, anchor, shift in (
         (0.0, "downwind", "start", -30.0),

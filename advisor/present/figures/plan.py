@@ -22,7 +22,7 @@ from advisor.present.figures.svg import GREY, Drawing, Point
 #: Things on the ground named at the foot of the plan, where their names cover nothing.
 KINDS = {"road": "double line", "runway": "bar"}
 
-WIDTH, HEIGHT = 440.0, 312.0
+WIDTH, HEIGHT = 456.0, 318.0
 
 
 def _outward(mark: Mark, middle: Point) -> float:
@@ -39,17 +39,17 @@ def _label(d: Drawing, mark: Mark, at: Point, middle: Point, lines: list[str]) -
     x, y = step(at, side, 25.0)
     lean = x - at[0]
     anchor = "start" if lean > 8 else "end" if lean < -8 else "middle"
-    drop = 2.0 if abs(lean) > 8 else (14.0 if y > at[1] else -3.0 - 14.0 * len(lines))
-    for i, line in enumerate(lines, start=1):
+    drop = 5.0 if abs(lean) > 8 else (14.0 if y > at[1] else -3.0 - 14.0 * (len(lines) - 1))
+    d.text((x, y + drop), "".join(lines[:1]), size=SMALL, anchor=anchor, halo=True, lead=str(mark.number))
+    for i, line in enumerate(lines[1:], start=1):
         d.text((x, y + drop + 14.5 * i), line, size=SMALL, anchor=anchor, halo=True)
-    d.text((x, y + drop), str(mark.number), size=18.0, anchor=anchor, bold=True, halo=True)
     shift = {"start": 40.0, "middle": 0.0, "end": -40.0}[anchor]
-    return [(x + part * shift, y + drop + 15.0 * i) for i in range(len(lines) + 1) for part in (0.0, 1.0, 1.8)]
+    return [(x + part * shift, y + drop + 15.0 * i) for i in range(len(lines)) for part in (0.0, 1.0, 1.8)]
 
 
 def _room(corner: Point, taken: Sequence[Point]) -> float:
     """How far the nearest drawn thing is from a corner's block, which is about as wide as it is high."""
-    return min(max(abs(x - corner[0]), abs(y - corner[1])) for x, y in taken)
+    return min(max(abs(x - corner[0]) / 45.0, abs(y - corner[1]) / 60.0) for x, y in taken)
 
 
 def _wind_block(d: Drawing, wind: WindBox, corner: Point, words: Sequence[str]) -> None:
@@ -97,7 +97,7 @@ def plan_figure(
     d = Drawing(name, WIDTH, HEIGHT, title, description)
     points = [*plan.track, *((m.east_ft, m.north_ft) for m in plan.marks)]
     points += [c for s in plan.ground if s.kind != "road" for c in s.corners]
-    frame = Frame(points, (92.0, 58.0, WIDTH - 92.0, HEIGHT - 58.0))
+    frame = Frame(points, (140.0, 58.0, WIDTH - 92.0, HEIGHT - 60.0))
     middle = (
         sum(p[0] for p in points) / len(points),
         sum(p[1] for p in points) / len(points),
@@ -112,13 +112,14 @@ def plan_figure(
         start = step(end, course + 180.0, 44.0)
         d.line(start, end, width=1.6, dash="5 4")
         d.text(step(start, course + 180.0, 8.0), "entry", size=SMALL, anchor="middle", ink=GREY, halo=True)
-    for mark in plan.marks:
+    seen = [m for m in plan.marks if m.drawn]
+    for mark in seen:
         at = frame.at(mark.east_ft, mark.north_ft)
         for way in (0.0, 180.0):
             d.line(at, step(at, mark.course_deg_true + way, 30.0), width=0.9, ink=GREY)
         aircraft(d, at, mark.drawn_heading_deg_true, 17.0)
     taken = frame.all(plan.track)
-    for mark in plan.marks:
+    for mark in seen:
         taken += _label(d, mark, frame.at(mark.east_ft, mark.north_ft), middle, list(labels.get(mark.number, ())))
     left, right = (48.0, 70.0), (WIDTH - 48.0, 70.0)
     corner = max((left, right, (WIDTH - 48.0, HEIGHT - 66.0)), key=lambda c: _room(c, taken))

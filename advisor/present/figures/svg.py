@@ -99,13 +99,15 @@ class Drawing:
         bold: bool = False,
         ink: str = INK,
         halo: bool = False,
+        lead: str = "",
     ) -> None:
-        """Real text; ``halo`` keeps it readable over lines."""
+        """Real text; ``halo`` keeps it readable over lines, ``lead`` is a larger bold word before it."""
         weight = ' font-weight="bold"' if bold else ""
+        first = f'<tspan font-weight="bold" font-size="{num(size + 4)}">{escape(lead)}</tspan> ' if lead else ""
         edge = f' stroke="{PAPER}" stroke-width="4" paint-order="stroke" stroke-linejoin="round"' if halo else ""
         self.raw(
             f'<text x="{num(at[0])}" y="{num(at[1])}" font-size="{num(size)}" text-anchor="{anchor}" '
-            f'fill="{ink}"{weight}{edge}>{escape(words)}</text>'
+            f'fill="{ink}"{weight}{edge}>{first}{escape(words)}</text>'
         )
 
     def render(self) -> str:
