@@ -1,0 +1,244 @@
+"""The student's page: phone first, one file, readable without script, meaning in words and ladders."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC
+from typing import Any
+
+from advisor.advice import PracticeDay, StageDay
+from advisor.demand import DemandSummary
+from advisor.lessons import lesson_keys, lessons
+from advisor.present.day_text import heading, short_group, shown_hours, slot_words, window_words
+from advisor.present.figures import ladder
+from advisor.present.html import markup, render
+from advisor.present.standing import DECIDES, made_line, source_lines, standing_lines
+from advisor.present.words import demand_lines, pair
+from advisor.ratings import Caution
+from advisor.rules.registry import Suitability
+from advisor.sources import sources
+
+#: A question for the instructor by what the caution is about (common practice, no source).
+QUESTIONS: dict[str, str] = {
+    "wind": "What wind would make us turn for home, and how shall we notice it from the air?",
+    "gust": "What do we do if the gusts come up while we are out?",
+    "variable": "How do we find the wind up there when its direction will not settle?",
+    "crosswind": "Which runway will we come back to, and what crosswind have you seen me handle?",
+    "demand": "How wide should my circle be today, and at what bank do I leave it?",
+    "ceiling": "How low may the cloud come before we turn for home?",
+    "visibility": "Which landmarks must I still see, and what do we do when one disappears?",
+    "temperature": "What does this temperature do to our climb and to me?",
+    "fog": "What do we do if the fog is early, or late to lift?",
+    "icing": "What do we check on the wings and the runway before we start?",
+    "thunder": "Where are the storms now, and which way is out?",
+    "shear": "Where would we meet the change of wind, and what will it feel like?",
+    "disagreement": "The report and the forecast tell two stories: which do you trust, and why?",
+    "age": "How old may the report be before we ask for a new one?",
+    "light": "By what time must we be back on the ground?",
+    "source": "How well does another station's report fit our field?",
+    "carburettor": "When do we use carburettor heat today?",
+    "missing": "What is missing from the reports, and how could we find it out?",
+}
+OTHERWISE = (
+    "Which field would we use if the engine stopped at the lowest point of the lesson?",
+    "How shall we check the wind at lesson height before we begin?",
+    "What will I see first when I get the correction wrong?",
+)
+ASKED = 3
+VARIES = "Nobody can say from these reports: the direction is not settled. Fly a road both ways and compare."
+
+
+@dataclass(frozen=True, slots=True)
+class HourRow:
+    """One hour of the strip: the field's clock, Z, the ladder and its word."""
+
+    local: str
+    zulu: str
+    picture: Any
+    words: str
+    teaching: str
+
+
+@dataclass(frozen=True, slots=True)
+class CautionRow:
+    """One caution with everything it cites."""
+
+    code: str
+    name: str
+    message: str
+    cap: str
+    cites: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class StageView:
+    """Everything the page shows about one stage, as words."""
+
+    key: str
+    title: str
+    sentence: str
+    best: str
+    until: str
+    alternative: str
+    hours_title: str
+    hours: tuple[HourRow, ...]
+    expect_title: str
+    expect: tuple[str, ...]
+    guesses: tuple[tuple[str, str], ...]
+    questions: tuple[str, ...]
+    swaps: tuple[str, ...]
+    ground: str
+    cautions: tuple[CautionRow, ...]
+    notes: tuple[CautionRow, ...]
+    grid_head: tuple[str, ...]
+    grid: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+def caution_row(caution: Caution) -> CautionRow:
+    """A caution for the page; an unknown source key is printed as it is. Never raises."""
+    known = sources()
+    names = [known[key].title if key in known else key for key in caution.sources]
+    return CautionRow(
+        caution.code,
+        caution.name.replace("-", " "),
+        caution.message,
+        "" if caution.is_note else caution.caps_at.words,
+        f"{caution.layer}: {short_group(caution.group, 110)}",
+        "; ".join(names),
+    )
+
+
+def questions(stage: StageDay) -> tuple[str, ...]:
+    """Three questions to ask, from the cautions first. Never raises."""
+    out: list[str] = []
+    for c in stage.cautions:
+        asked = QUESTIONS.get(c.family)
+        if asked is not None and not any(q.startswith(asked) for q in out):
+            out.append(f"{asked} ({c.code}: {c.message})")
+    return tuple([*out, *OTHERWISE][:ASKED])
+
+
+def guesses(stage: StageDay) -> tuple[tuple[str, str], ...]:
+    """Questions to guess before looking, with today's answers; none when the wind is not known. Never raises."""
+    demand = stage.demand
+    if demand is None:
+        return ()
+    return (
+        ("Where will the bank be steepest?", _steepest(demand)),
+        ("Which way will you crab?", _crab(demand)),
+    )
+
+
+def _steepest(d: DemandSummary) -> str:
+    if d.steepest_bank_deg is not None and d.shallowest_bank_deg is not None:
+        return (
+            f"Flying downwind, where the ground goes by fastest: {pair(*d.steepest_bank_deg, 'degrees')}. Shallowest flying "
+            f"into wind: {pair(*d.shallowest_bank_deg, 'degrees')}."
+        )
+    if d.pivotal_exact_ft is not None:
+        return "Flying downwind, nearest to the pylon; there the pivotal height is greatest too."
+    if d.lesson == "tracking":
+        return "Nowhere on the line: wings level, one heading. In the turns at its ends, flying downwind."
+    return "In the corner that begins flying downwind, where the ground goes by fastest."
+
+
+def _crab(d: DemandSummary) -> str:
+    if d.variable or (d.from_arc_deg_true is None and d.wind_high_kt > 0):
+        return VARIES
+    return (
+        "Into the wind: with the wind from your right the nose points right of the course, from your left, left of it. "
+        f"Straight across the wind {pair(*d.crab_deg, 'degrees')}; flying straight downwind or into wind, none."
+    )
+
+
+def _hours(day: PracticeDay, stage: StageDay) -> tuple[str, tuple[HourRow, ...]]:
+    key = lesson_keys()[stage.best.lesson] if stage.best is not None else None
+    title = f"Hours for: {stage.lesson(stage.best).title}" if stage.best is not None else "Hours, whatever the lesson"
+    rows = []
+    for hour in shown_hours(stage):
+        taught = [s for s in hour.suitability.values() if s is not Suitability.NOT_TAUGHT]
+        rated = hour.suitability[key] if key is not None else max(taught, default=Suitability.NOT_RATED)
+        teaching = hour.teaching[key].words if key is not None and rated > Suitability.NOT_RATED else ""
+        a, b = hour.start.astimezone(day.zone), hour.end.astimezone(day.zone)
+        rows.append(
+            HourRow(
+                f"{a:%H:%M}–{b:%H:%M}",
+                f"{hour.start.astimezone(UTC):%H%M}–{hour.end.astimezone(UTC):%H%M}Z",
+                markup(ladder(rated)),
+                rated.words,
+                teaching,
+            )
+        )
+    return title, tuple(rows)
+
+
+def _grid(day: PracticeDay, stage: StageDay) -> tuple[tuple[str, ...], tuple[tuple[str, tuple[str, ...]], ...]]:
+    hours = shown_hours(stage)
+    head = tuple(f"{h.start.astimezone(day.zone):%H:%M}" for h in hours)
+    rows = tuple(
+        (x.title, tuple(h.suitability[x.key].words for h in hours)) for x in lessons() if x.taught(stage.setup.stage)
+    )
+    return head, rows
+
+
+def stage_view(day: PracticeDay, stage: StageDay) -> StageView:
+    """One stage as words, ready for the template. Never raises."""
+    hours_title, hours = _hours(day, stage)
+    grid_head, grid = _grid(day, stage)
+    expect = tuple(demand_lines(stage.demand)) if stage.demand is not None else ()
+    return StageView(
+        stage.setup.stage,
+        stage.setup.title,
+        stage.sentence,
+        window_words(day, stage.best) if stage.best is not None else "",
+        stage.end_reason,
+        window_words(day, stage.alternative) if stage.alternative is not None else "",
+        hours_title,
+        hours,
+        f"What to expect, {slot_words(day, stage)}" if stage.slot is not None else "Numbers for the board",
+        expect,
+        guesses(stage),
+        questions(stage),
+        tuple(s.text for s in stage.swaps),
+        stage.ground_activity or "",
+        tuple(caution_row(c) for c in stage.cautions if not c.is_note),
+        tuple(caution_row(c) for c in stage.cautions if c.is_note),
+        grid_head,
+        grid,
+    )
+
+
+def day_html(day: PracticeDay, stage: StageDay | None = None) -> str:
+    """The page as one HTML document.
+
+    Parameters
+    ----------
+    day : PracticeDay
+        One field's advice.
+    stage : StageDay or None
+        The stage shown; ``None`` shows every stage of the day.
+
+    Returns
+    -------
+    str
+        Needs nothing from outside and no script: script only covers it once it is out of date. The made-up
+        demonstration, whose clock stands still, is not covered. Never raises.
+    """
+    made_up = day.station.source.site.made_up
+    shown = (stage,) if stage is not None else day.stages
+    return render(
+        "day.html",
+        heading=heading(day),
+        zone=day.made_at.astimezone(day.zone).strftime("%Z"),
+        made=made_line(day),
+        expires_iso="" if made_up else f"{day.expires_at.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}",
+        made_up=made_up,
+        stages=tuple(stage_view(day, s) for s in shown),
+        decides=DECIDES,
+        notices=tuple(day.station.source.notices),
+        sources=source_lines(day),
+        notes=tuple(day.station.source.notes),
+        assumptions=day.assumptions,
+        standing=[x for x in standing_lines(day) if not x.startswith("MADE-UP")],
+    )
