@@ -68,7 +68,7 @@ def lesson_card(
     lesson: Lesson,
     at: datetime,
     *,
-    left: bool = True,
+    left: bool | None = None,
     school: School | None = None,
 ) -> LessonCard:
     """Everything a card shows.
@@ -82,8 +82,8 @@ def lesson_card(
     lesson : Lesson
     at : datetime
         Aware; when the lesson begins.
-    left : bool
-        First turns to the left.
+    left : bool or None
+        First turns to the left; ``None``: left, and the runway's own side in the pattern.
     school : School or None
         For roads, fields and points of the practice area.
 
@@ -127,7 +127,7 @@ def lesson_card(
         until=at + timedelta(minutes=day.lesson_min),
         suitability=day.ratings.lowest(advice.index, index, glob),
         teaching=Teaching(int(teaching.min())) if len(teaching) else Teaching.UNKNOWN,
-        left=left,
+        left=True if left is None else left,
         surface_words="",
         height_words="",
         variation_deg=variation.value_deg,
@@ -171,7 +171,7 @@ def lesson_card(
         )
         return card
     try:
-        _plan(card, school)
+        _plan(card, school, left)
     except ImpossibleTriangle as error:
         card.plan = card.astray = None
         card.why_not = str(error)
@@ -192,7 +192,7 @@ def _circle_numbers(card: LessonCard, demand: DemandSummary) -> None:
     card.sight_words = words.sight_words(card, demand.radius_ft)
 
 
-def _plan(card: LessonCard, school: School | None) -> None:
+def _plan(card: LessonCard, school: School | None, left: bool | None) -> None:
     wind, tas = card.wind, card.tas_kt
     if wind is None or tas is None:
         return
@@ -206,7 +206,10 @@ def _plan(card: LessonCard, school: School | None) -> None:
         if best is None:
             card.why_not = "No pattern is drawn: no runway of this field is known. Give --runway or a school file."
             return
-        end = next(e for e in card.day.station.source.site.usable_ends if e.name == best.name)
+        site = card.day.station.source.site
+        end = next(e for e in site.usable_ends if e.name == best.name)
+        if left is None:
+            card.left = (site.pattern_side or end.pattern_side) != "right"
         card.plan, card.astray, card.radius_ft = lines.pattern_plan(
             wind, tas, end.bearing_deg_true, float(end.length_ft), end.name, card.left, card.planned_bank_deg
         )
