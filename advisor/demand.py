@@ -90,7 +90,7 @@ def demand_summary(ratings: Ratings, stage: int, lesson: int, cells: list[int]) 
     t = c.t
     low = float(np.min(c.height.low_kt[rows]))
     high = float(np.max(c.height.high_kt[rows]))
-    tas = float(np.median(c.tas_kt[rows]))
+    tas = float(np.sort(c.tas_kt[rows])[len(rows) // 2])  # np.median would load numpy.ma
     shape = lessons()[lesson].shape
     kinds = t.wind_kind[rows]
     variable = bool(np.any(kinds == WindKind.VARIABLE))

@@ -11,9 +11,12 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache
 from importlib.resources import files
+from typing import TYPE_CHECKING
 
 from advisor.places import Field
-from advisor.school import School, parse_school
+
+if TYPE_CHECKING:
+    from advisor.school import School
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,8 @@ class Demo:
 @lru_cache(maxsize=1)
 def load_demo() -> Demo:
     """The demonstration, read once. Never raises with the shipped files."""
+    from advisor.school import parse_school  # pydantic comes with it, and only the demo pays
+
     folder = files("advisor") / "data" / "demo"
     setup = tomllib.loads((folder / "demo.toml").read_text("utf-8"))
     now: datetime = setup["now"].astimezone(UTC)

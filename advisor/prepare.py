@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from advisor.aircraft import Aircraft, find_aircraft
@@ -19,9 +20,11 @@ from advisor.reports.decode_metar import decode_metar
 from advisor.reports.decode_taf import decode_taf
 from advisor.reports.gathered import Gathered, StationReports, StoredReport
 from advisor.reports.types import Metar, Taf
-from advisor.school import School
 from advisor.segments import to_minutes
 from advisor.site import Site
+
+if TYPE_CHECKING:
+    from advisor.school import School
 
 #: A report stamped this far ahead of the clock is the future's; less is two clocks that differ.
 FUTURE = timedelta(minutes=10)
@@ -233,7 +236,11 @@ def _notices(site: Site, now: datetime, school: School | None) -> tuple[str, ...
     zone = ZoneInfo(site.station.time_zone)
     out = []
     for n in school.notices:
-        if n.station not in (None, site.station.station) or n.until <= now or (n.since is not None and n.since > soon):
+        if (
+            n.station not in (None, site.station.station)
+            or n.until <= now
+            or (n.since is not None and n.since > soon)
+        ):
             continue
         since = f"from {both_with_day(n.since, zone)} " if n.since is not None and n.since > now else ""
         out.append(f"{n.kind}: {n.text} ({since}until {both_with_day(n.until, zone)}, says {n.who})")

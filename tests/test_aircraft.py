@@ -36,5 +36,5 @@ def test_a_schools_own_aircraft_comes_first() -> None:
 
 
 def test_an_unknown_aircraft_lists_the_known_ones() -> None:
-    with pytest.raises(DataFileError, match="Blue 2.*generic-trainer"):
+    with pytest.raises(DataFileError, match=r"Blue 2.*generic-trainer"):
         find_aircraft("zeppelin", [OWN])

@@ -25,7 +25,12 @@ def ask(capsys: pytest.CaptureFixture[str], tmp_path: Path, text: str, *more: st
 
 
 REFUSED = [
-    ("unknown station", "METAR QQQQ 251753Z 22008KT 10SM CLR 15/05 A3000", ("QQQQ",), "No station 'QQQQ' is known"),
+    (
+        "unknown station",
+        "METAR QQQQ 251753Z 22008KT 10SM CLR 15/05 A3000",
+        ("QQQQ",),
+        "No station 'QQQQ' is known",
+    ),
     ("wrong station", f"METAR XHLW 251753Z {GOOD}", ("XBRK",), "holds reports of XHLW, not of XBRK"),
     ("empty file", "", ("XBRK",), "holds no report: it is empty"),
     ("blank file", " \n\n ", ("XBRK",), "holds no report: it is empty"),
@@ -42,7 +47,12 @@ REFUSED = [
 
 @pytest.mark.parametrize(("about", "text", "asked", "words"), REFUSED, ids=[r[0] for r in REFUSED])
 def test_refused_with_a_sentence(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path, about: str, text: str, asked: tuple[str, ...], words: str
+    capsys: pytest.CaptureFixture[str],
+    tmp_path: Path,
+    about: str,
+    text: str,
+    asked: tuple[str, ...],
+    words: str,
 ) -> None:
     status, out, err = ask(capsys, tmp_path, text, *asked)
     assert status == 1
@@ -53,7 +63,12 @@ def test_refused_with_a_sentence(
 
 ANSWERED = [
     # about, text, ratings allowed at now before solo, words of the page
-    ("wind not understood", "METAR XBRK 251753Z 22020G15KT 10SM CLR 15/05 A3000", {"not rated"}, "could not be read; it is not taken as calm"),
+    (
+        "wind not understood",
+        "METAR XBRK 251753Z 22020G15KT 10SM CLR 15/05 A3000",
+        {"not rated"},
+        "could not be read; it is not taken as calm",
+    ),
     ("wind missing", "METAR XBRK 251753Z /////KT 10SM CLR 15/05 A3000", {"not rated"}, "missing is not calm"),
     ("visibility missing", "METAR XBRK 251753Z 22008KT //// CLR 15/05 A3000", {"not rated"}, "the visibility is missing"),
     ("sky missing", "METAR XBRK 251753Z AUTO 22008KT 10SM 15/05 A3000", {"not rated"}, "that is not a clear sky"),
@@ -104,7 +119,10 @@ def test_answered_and_said(
 def test_past_the_forecast_nothing_is_rated(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     text = f"METAR XBRK 251753Z {GOOD}\nTAF XBRK 251130Z 2512/2519 22008KT P6SM SKC"
     _, raw, _ = ask(capsys, tmp_path, text, "XBRK", "--stage", "pre-solo", "--format", "json")
-    hours = {h["from"][11:16]: h["lessons"]["tracking"]["suitability"] for h in json.loads(raw)["stages"][0]["hours"]}
+    hours = {
+        h["from"][11:16]: h["lessons"]["tracking"]["suitability"]
+        for h in json.loads(raw)["stages"][0]["hours"]
+    }
     assert hours["18:00"] == "suited"
     assert hours["21:00"] == hours["23:00"] == "not rated"
 
@@ -113,8 +131,13 @@ def test_three_different_ratings_over_real_daytime_us_reports(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, reports_dir: Path
 ) -> None:
     """Every sample row and every malformed one through the command: answered or refused, never a traceback."""
-    rows = [line.split("\t") for line in (reports_dir / "metar_sample.tsv").read_text("utf-8").splitlines()[1:]]
-    odd = [["", line.split("\t")[0]] for line in (reports_dir / "malformed_sample.tsv").read_text("utf-8").splitlines()[1:]]
+    rows = [
+        line.split("\t") for line in (reports_dir / "metar_sample.tsv").read_text("utf-8").splitlines()[1:]
+    ]
+    odd = [
+        ["", line.split("\t")[0]]
+        for line in (reports_dir / "malformed_sample.tsv").read_text("utf-8").splitlines()[1:]
+    ]
     seen: set[str] = set()
     faults = []
     for observed, raw in rows[::12] + odd:
@@ -124,9 +147,26 @@ def test_three_different_ratings_over_real_daytime_us_reports(
         file = tmp_path / "one.txt"
         file.write_text(raw + "\n", "utf-8")
         shifted = _plus_ten(clock)
-        status = run(["day", ident, "--stage", "pre-solo", "--from-file", str(file), "--now", shifted, "--format", "json"])
+        status = run(
+            [
+                "day",
+                ident,
+                "--stage",
+                "pre-solo",
+                "--from-file",
+                str(file),
+                "--now",
+                shifted,
+                "--format",
+                "json",
+            ]
+        )
         out = capsys.readouterr()
-        if status not in (0, 1) or "Traceback" in out.err or (status == 1 and not out.err.startswith("advisor: ")):
+        if (
+            status not in (0, 1)
+            or "Traceback" in out.err
+            or (status == 1 and not out.err.startswith("advisor: "))
+        ):
             faults.append((status, raw, out.err[-200:]))
         if status == 0:
             page = json.loads(out.out)

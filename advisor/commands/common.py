@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -22,7 +22,9 @@ from advisor.limits import STAGES, Changes, StageSetup, quantities, stage_setup
 from advisor.prepare import Asked, pick_aircraft, prepare
 from advisor.reports.gathered import Gathered
 from advisor.reports.sources import DEMO, LIVE, OFFLINE, TEXT, aloft_region, gather
-from advisor.school import School, load_school
+
+if TYPE_CHECKING:
+    from advisor.school import School
 
 F = TypeVar("F", bound=Callable[..., Any])
 MAX_TEXT_BYTES = 64_000_000
@@ -50,20 +52,36 @@ def _options(*decorators: Callable[[F], F]) -> Callable[[F], F]:
 
 #: Where reports come from, and when "now" is.
 source_options = _options(
-    click.option("--from-file", "from_file", type=click.Path(), help="Raw reports from a file, or - for standard input."),
+    click.option(
+        "--from-file",
+        "from_file",
+        type=click.Path(),
+        help="Raw reports from a file, or - for standard input.",
+    ),
     click.option("--demo", is_flag=True, help="The built-in made-up reports and clock; no network."),
     click.option("--offline", is_flag=True, help="Reports kept on disk only."),
-    click.option("--now", "now_text", metavar="TIME", help="The present as an ISO time (default: the clock)."),
+    click.option(
+        "--now", "now_text", metavar="TIME", help="The present as an ISO time (default: the clock)."
+    ),
 )
 #: Who flies, in what, by which limits.
 person_options = _options(
-    click.option("--stage", "stages", multiple=True, type=click.Choice(STAGES), help="Stage of the person flying."),
+    click.option(
+        "--stage", "stages", multiple=True, type=click.Choice(STAGES), help="Stage of the person flying."
+    ),
     click.option("--alone", is_flag=True, help="Nobody else aboard (with --certificated)."),
     click.option("--certificated", is_flag=True, help="The person flying holds a certificate."),
     click.option("--early-solo", is_flag=True, help="One of the first three solos."),
     click.option("--school", "school_file", type=click.Path(), help="The school's own file (TOML)."),
-    click.option("--aircraft", "aircraft_name", help="Aircraft by name, from the school's file or the shipped ones."),
-    click.option("--limits", "limits_file", type=click.Path(), help="Your own written limits (TOML); they only tighten."),
+    click.option(
+        "--aircraft", "aircraft_name", help="Aircraft by name, from the school's file or the shipped ones."
+    ),
+    click.option(
+        "--limits",
+        "limits_file",
+        type=click.Path(),
+        help="Your own written limits (TOML); they only tighten.",
+    ),
     click.option("--my-wind", type=float, help="Your own stop for the mean wind, kt."),
     click.option("--my-gust", type=float, help="Your own stop for the peak wind, kt."),
     click.option("--my-crosswind", type=float, help="Your own stop for the crosswind, kt."),
@@ -73,8 +91,14 @@ person_options = _options(
 #: What is known of the field today.
 field_options = _options(
     click.option("--runway", help="Runway end in use, such as 22."),
-    click.option("--pattern", "pattern_side", type=click.Choice(("left", "right")), help="Side of the traffic pattern."),
-    click.option("--wind-at-height", metavar="DDD/SS[@HHMMZ]", help="Wind at lesson height as a pilot up there reports it."),
+    click.option(
+        "--pattern", "pattern_side", type=click.Choice(("left", "right")), help="Side of the traffic pattern."
+    ),
+    click.option(
+        "--wind-at-height",
+        metavar="DDD/SS[@HHMMZ]",
+        help="Wind at lesson height as a pilot up there reports it.",
+    ),
 )
 
 
@@ -128,7 +152,9 @@ def read_input(name: str) -> str:
     except OSError as error:
         raise DataFileError(f"{name} cannot be read: {error.strerror or error}. Check the name.") from error
     if len(data) > MAX_TEXT_BYTES:
-        raise DataFileError(f"{name} is larger than {MAX_TEXT_BYTES // 1_000_000} MB. For archives use advisor season.")
+        raise DataFileError(
+            f"{name} is larger than {MAX_TEXT_BYTES // 1_000_000} MB. For archives use advisor season."
+        )
     return data.decode("utf-8", errors="replace")
 
 
@@ -148,9 +174,7 @@ def setups_of(chosen: Choices) -> tuple[StageSetup, ...]:
             return (stage_setup("solo", early_solo=True),)
         return tuple(stage_setup(s) for s in STAGES)
     return tuple(
-        stage_setup(
-            s, alone=chosen.alone, certificated=chosen.certificated, early_solo=chosen.early_solo
-        )
+        stage_setup(s, alone=chosen.alone, certificated=chosen.certificated, early_solo=chosen.early_solo)
         for s in dict.fromkeys(chosen.stages)
     )
 
@@ -190,11 +214,22 @@ def pilot_wind(text: str | None, now: datetime) -> PilotWind | None:
     wind, _, at = text.partition("@")
     direction, _, speed = wind.upper().removesuffix("KT").partition("/")
     if not (direction.isdigit() and speed.isdigit() and 0 <= int(direction) <= 360 and int(speed) <= 150):
-        raise DataFileError(f"--wind-at-height {text!r} is not understood. Write 240/18 or 240/18@1740Z (degrees true, kt).")
+        raise DataFileError(
+            f"--wind-at-height {text!r} is not understood. Write 240/18 or 240/18@1740Z (degrees true, kt)."
+        )
     when = parse_at(at, station_tz=zone("UTC"), now=now) if at else now
     if when > now:
         raise TimeError(f"--wind-at-height {text!r} lies in the future of {now:%H%MZ}.")
     return PilotWind(float(int(direction) or 360), float(speed), when)
+
+
+def _school(chosen: Choices) -> School | None:
+    """The school's file, read for the day in question so that its magnetic bearings are that day's."""
+    if chosen.school_file is None:
+        return None
+    from advisor.school import load_school
+
+    return load_school(Path(chosen.school_file), when=clock_now(chosen.now_text))
 
 
 def open_desk(stations: tuple[str, ...], chosen: Choices, *, neighbours: bool = True) -> Desk:
@@ -206,7 +241,7 @@ def open_desk(stations: tuple[str, ...], chosen: Choices, *, neighbours: bool = 
         With the sentence the user reads.
     """
     demo = chosen.demo or (bool(stations) and all(is_demo_station(s) for s in stations))
-    school = load_school(Path(chosen.school_file), when=clock_now(chosen.now_text)) if chosen.school_file is not None else None
+    school = _school(chosen)
     if demo and school is None:
         school = load_demo().school
     setups, own = setups_of(chosen), own_limits(chosen)
@@ -258,7 +293,8 @@ def days_of(stations: tuple[str, ...], chosen: Choices, desk: Desk) -> list[Prac
     asked = Asked(chosen.runway, chosen.pattern_side, pilot_wind(chosen.wind_at_height, desk.now))
     points = load_demo().aloft_point if desk.is_demo else {}
     inputs = [
-        prepare(s, desk.gathered, now=desk.now, school=desk.school, asked=asked, aloft_point=points) for s in stations
+        prepare(s, desk.gathered, now=desk.now, school=desk.school, asked=asked, aloft_point=points)
+        for s in stations
     ]
     school = desk.school
     hours = school.opening_hours if school is not None else None

@@ -25,7 +25,7 @@ def pair(low: float, high: float, unit: str = "") -> str:
 
 def bearing(degrees_true: float) -> str:
     """Three digits, 001 to 360."""
-    whole = int(round(float(wrap_360(degrees_true)))) % 360
+    whole = round(float(wrap_360(degrees_true))) % 360
     return f"{whole or 360:03d}"
 
 

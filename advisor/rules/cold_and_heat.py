@@ -92,8 +92,8 @@ def _say_density(c: Context, s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "TE03", "density-altitude", cites="air_group", family="temperature", say=_say_density, uses=("density_altitude_above_field_ft",),
-    sources=("phak", "nws-da", "common-practice"), worse=("temperature_c+",),
+    "TE03", "density-altitude", cites="air_group", family="temperature", say=_say_density,
+    uses=("density_altitude_above_field_ft",), sources=("phak", "nws-da", "common-practice"), worse=("temperature_c+",),
 )  # fmt: skip
 def density_altitude(c: Context) -> Array:
     """The air is thin for the height of the field.
@@ -269,7 +269,10 @@ def carburettor_ice_possible(c: Context) -> Array:
 
 
 def _say_no_temperature(_c: Context, _s: int, _l: int, _i: int) -> str:
-    return "temperature not known for this time (not reported, or not forecast): heat, cold, ice and density altitude not judged"
+    return (
+        "temperature not known for this time (not reported, or not forecast): heat, cold, ice and density altitude "
+        "not judged"
+    )
 
 
 @rule("TE04", "temperature-not-known", family="note", axes="row", say=_say_no_temperature)

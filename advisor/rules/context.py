@@ -14,7 +14,13 @@ import numpy as np
 
 from advisor.aircraft import Aircraft
 from advisor.aloft import HeightWind, height_wind
-from advisor.atmosphere import density_altitude_ft, isa_temperature_c, pressure_altitude_ft, tas_from_ias_kt
+from advisor.atmosphere import (
+    STANDARD_INHG,
+    density_altitude_ft,
+    isa_temperature_c,
+    pressure_altitude_ft,
+    tas_from_ias_kt,
+)
 from advisor.directions import arc_share
 from advisor.flight.circle import radius_for_bank_ft
 from advisor.flight.pylons import exact_pivotal_ft, handbook_pivotal_ft
@@ -26,8 +32,6 @@ from advisor.rules.distinct import Distinct
 from advisor.rules.registry import Level
 from advisor.site import Site
 from advisor.table import Array, Layer, State, Table, WindKind
-
-STANDARD_INHG = 29.92  # when the altimeter setting is not known
 
 
 class Context:

@@ -130,7 +130,8 @@ class Rule:
     """One rule.
 
     ``cites`` is the table column that names the group a caution comes from: the row's own, the storm group it lies
-    near, or the report its temperature is carried from. ``worse`` names the table columns the rule is monotone in: ``+`` worse when larger, ``-`` worse when smaller.
+    near, or the report its temperature is carried from. ``worse`` names the table columns the rule is monotone in:
+    ``+`` worse when larger, ``-`` worse when smaller.
     ``calm_hazard`` marks rules about calm air, exempt from "more wind is never better". ``say`` writes the
     message of one shown row: ``say(context, stage, lesson, row) -> str``.
     """
