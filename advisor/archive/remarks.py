@@ -32,7 +32,7 @@ def read_remarks(
     columns : dict
         Filled in place; temperature, visibility and ceiling hold the body's figures already.
     sure : bool
-        Cleared in place.
+        Set to false in place.
     observed_min : int64
         UTC minutes of the reports: peak winds and wind shifts count back from them.
     peak_within_min : float
