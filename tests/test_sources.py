@@ -109,6 +109,18 @@ def test_within_a_minute_the_service_is_not_asked_again(store: Store):
     assert again.notes == ()
 
 
+def test_a_report_had_from_both_is_served_once(store: Store):
+    """The gateway leaves out the word in front that the service writes: it is one report all the same."""
+    with Loopback(gateway_only) as server:
+        live(server.url, store, ("XBRK",))
+    same = (HTTP / "gateway_metar_XBRK.TXT").read_text().splitlines()[1]
+    rows = [{"icaoId": "XBRK", "rawOb": f"METAR {same}"}]
+    with Loopback(Reply(json.dumps(rows))) as server:
+        got = live(server.url, store, ("XBRK",), now=NOW + timedelta(minutes=5))
+    (only,) = got.stations["XBRK"].metars
+    assert (only.raw, only.source) == (f"METAR {same}", "service")
+
+
 def test_the_trend_comes_from_the_store_too(store: Store):
     early = [(f"METAR XBRK 25{h:02d}53Z 22006KT 10SM CLR 05/03 A2995", None) for h in (6, 7, 8, 9)]
     store.put(early, now=NOW - timedelta(hours=3), source="service")

@@ -78,11 +78,9 @@ def identify(raw: str) -> Identity | None:
     if match is None:
         return None
     word, issued, validity = match.group("kind", "issued", "validity")
-    if word is None:
-        kind = TAF if validity and "/" in validity else METAR
-    else:
-        kind = TAF if word == "TAF" else METAR
-    if issued is None and kind is TAF and validity and "/" in validity:
+    has_period = validity is not None and "/" in validity
+    kind = TAF if word == "TAF" or (word is None and has_period) else METAR
+    if issued is None and kind == TAF and has_period:
         issued = validity[:4] + "00"  # some forecasts carry no time of issue
     if issued is None and word is None:
         return None  # four letters and no time: prose, not a report
