@@ -141,6 +141,17 @@ class Ratings:
         # the carburettor caution never explains a rating that another caution explains as well
         return sorted(out, key=lambda c: (c.caps_at, c.level == Level.CARE_ONLY, -int(c.level), c.code))
 
+    def layer_words(self, stage: int, row: int) -> str:
+        """Where a row comes from, as a page says it to this stage."""
+        layer = Layer(int(self.conditions.table.layer[row]))
+        if layer in (Layer.OBSERVED, Layer.PERSISTING) and bool(self.context.possible[stage, row]):
+            return "observed, too old to count"
+        return _LAYER_WORDS[layer]
+
+    def cited(self, rule: Rule, row: int) -> str:
+        """The report or forecast group a caution of this rule cites for a row."""
+        return self.conditions.table.groups[self._cited(rule, row)]
+
     def _cited(self, rule: Rule, row: int) -> int:
         t = self.conditions.table
         cited = int(getattr(t, rule.cites)[row])
@@ -163,9 +174,7 @@ class Ratings:
         if here[worst] == Level.QUIET:
             worst = rows[np.argmax(picked)]
         t = self.conditions.table
-        layer = Layer(int(t.layer[worst]))
-        demoted = layer in (Layer.OBSERVED, Layer.PERSISTING) and bool(self.context.possible[stage, worst])
-        words = "observed, too old to count" if demoted else _LAYER_WORDS[layer]
+        words = self.layer_words(stage, int(worst))
         with np.errstate(invalid="ignore"):
             message = rule.say(self.context, stage, lesson, int(worst))
         return Caution(
