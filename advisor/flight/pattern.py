@@ -99,7 +99,7 @@ class FinalTurn(NamedTuple):
 
     ``turn_deg`` is the change of heading. ``overshoot_ft`` is how far past the centreline it rolls out
     (negative: short of it), and by as much earlier the turn has to begin. ``bank_to_make_it_deg`` is what the
-    calm-day place would ask for: the answer to a steep one is to begin earlier or go around, never a tighter turn.
+    calm-day place would ask for: the answer to a steep one is to begin earlier or go around.
     """
 
     turn_deg: Any

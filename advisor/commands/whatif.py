@@ -1,0 +1,191 @@
+"""``advisor whatif``: the numbers of a lesson in a wind, with no report, for a briefing room."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from advisor.commands.whatif_tables import Question
+
+LESSONS = (
+    "tracking",
+    "rectangular-course",
+    "s-turns",
+    "turns-around-a-point",
+    "eights-along-a-road",
+    "eights-across-a-road",
+    "eights-around-pylons",
+    "eights-on-pylons",
+    "crosswind-pattern",
+)
+
+
+@click.command("whatif")
+@click.option("--lesson", type=click.Choice(LESSONS), required=True, help="Lesson to work out.")
+@click.option(
+    "--wind",
+    "wind_text",
+    metavar="DDD/SS[GPP]",
+    help="Wind at the field, degrees true and kt: 250/15G22, VRB/05, calm.",
+)
+@click.option(
+    "--wind-at-height",
+    metavar="DDD/SS",
+    help="Wind at lesson height outright: 260/22, 260/18-24, 250-270/18-24.",
+)
+@click.option(
+    "--veer", metavar="LOW-HIGH", help="Degrees the wind turns clockwise up to lesson height, such as 0-20."
+)
+@click.option(
+    "--air",
+    type=click.Choice(("day", "overcast", "stable")),
+    default="day",
+    help="How well the air is stirred; stable is night and the hours by sunrise and sunset. [day]",
+)
+@click.option(
+    "--kias", type=click.FloatRange(30, 250), help="Indicated airspeed, kt. [that of the generic trainer]"
+)
+@click.option(
+    "--elevation", type=click.FloatRange(-1500, 15000), default=0.0, help="Field elevation, ft. [0]"
+)
+@click.option("--altimeter", type=click.FloatRange(25, 32), help="Altimeter setting, inHg. [standard]")
+@click.option(
+    "--temperature", type=click.FloatRange(-60, 60), help="Temperature at lesson height, C. [standard]"
+)
+@click.option(
+    "--height", type=click.FloatRange(100, 5000), default=1000.0, help="Height above the ground, ft. [1000]"
+)
+@click.option(
+    "--radius",
+    type=click.FloatRange(100, 20000),
+    help="Radius of circles and corners, ft. [smallest that holds --bank]",
+)
+@click.option(
+    "--bank", type=click.FloatRange(5, 60), default=30.0, help="Steepest bank planned, degrees. [30]"
+)
+@click.option(
+    "--course",
+    "--road",
+    "line",
+    type=click.FloatRange(0, 360),
+    help="Direction of the road, pylon line or downwind leg, degrees true.",
+)
+@click.option("--runway", metavar="NN", help="Runway end (22, magnetic) or landing direction (223, true).")
+@click.option(
+    "--variation",
+    type=click.FloatRange(-180, 180),
+    help="Magnetic variation, degrees, east positive: adds magnetic headings.",
+)
+@click.option(
+    "--length-ft",
+    type=click.FloatRange(1000, 60000),
+    help="Rectangle flown, along the downwind leg, ft. [7920]",
+)
+@click.option(
+    "--width-ft", type=click.FloatRange(1000, 60000), help="Rectangle flown, along base, ft. [7920]"
+)
+@click.option(
+    "--pylon-gap-ft", type=click.FloatRange(500, 60000), help="Distance between pylons, ft. [a mile]"
+)
+@click.option("--left/--right", "left", default=True, help="First turn, or side of the pattern. [left]")
+@click.option("--south", is_flag=True, help="South of the equator: the wind backs with height.")
+@click.option("--format", "style", type=click.Choice(("text", "json", "csv")), default="text", help="[text]")
+def command(style: str, **given: Any) -> None:
+    """Work out crab, bank, groundspeed and heading for a lesson in a wind, with no report.
+
+    Ranges run over every wind between the low and the high end at lesson height. Your instructor decides.
+
+    \b
+    Examples:
+      advisor whatif --wind 250/15G22 --lesson turns-around-a-point --kias 90
+      advisor whatif --wind 250/15G22 --lesson crosswind-pattern --runway 22 --variation 8
+      advisor whatif --wind-at-height 260/18-24 --lesson s-turns --road 170 --format csv
+    """
+    from advisor.commands.whatif_print import PRINTERS
+    from advisor.commands.whatif_tables import answer
+
+    question, facts, assumed = _question(**given)
+    found = answer(question)
+    found.assumed[:0] = assumed
+    click.echo(PRINTERS[style](question, facts, found), nl=False)
+
+
+def _question(**given: Any) -> tuple[Question, list[str], list[str]]:
+    """The question in plain numbers, the lines that restate it, and what was assumed."""
+    from advisor.aircraft import find_aircraft
+    from advisor.atmosphere import pressure_altitude_ft, standard_day_fallback, tas_from_ias_kt
+    from advisor.commands.whatif_tables import DEFAULT_SIDES_FT, Question
+    from advisor.commands.whatif_winds import (
+        estimate_at_height,
+        height_words,
+        parse_height_wind,
+        parse_runway,
+        parse_wind,
+        surface_words,
+    )
+    from advisor.errors import GeometryError
+    from advisor.limits import table
+
+    assumed: list[str] = []
+    surface = None if given["wind_text"] is None else parse_wind(given["wind_text"])
+    if given["wind_at_height"] is not None:
+        wind = parse_height_wind(given["wind_at_height"])
+        if given["veer"] is not None:
+            raise GeometryError(
+                "--veer turns the field's wind; --wind-at-height is given outright. Leave one out."
+            )
+    elif surface is not None:
+        wind, words = estimate_at_height(surface, given["air"], given["veer"], given["south"])
+        assumed += words
+    else:
+        raise GeometryError(
+            "There is no wind to work with. Give --wind 250/15G22, or --wind-at-height 260/20."
+        )
+    kias = given["kias"]
+    if kias is None:
+        aircraft = find_aircraft()
+        kias = aircraft.practice_kias
+        assumed.append(f"Airspeed not given: {kias:g} KIAS, {aircraft.title or aircraft.name}.")
+    nan = float("nan")
+    setting = nan if given["altimeter"] is None else given["altimeter"]
+    air = standard_day_fallback(given["elevation"], nan, setting)
+    pressure_altitude = float(pressure_altitude_ft(given["elevation"], air.altimeter_inhg)) + given["height"]
+    warm = nan if given["temperature"] is None else given["temperature"]
+    day = standard_day_fallback(pressure_altitude, warm, nan)
+    if given["altimeter"] is None:
+        assumed.append(f"Altimeter not given: {float(air.altimeter_inhg):.2f} inHg.")
+    if given["temperature"] is None:
+        assumed.append(f"Temperature not given: standard, {float(day.temperature_c):.0f} C at lesson height.")
+    tas = float(tas_from_ias_kt(kias, pressure_altitude, day.temperature_c))
+    which = "exit_bank_pylons_deg" if given["lesson"] == "eights-on-pylons" else "exit_bank_deg"
+    exit_bank = float(table()["fixed"][which]["value"])
+    runway = None
+    if given["runway"] is not None:
+        runway, words_of_runway = parse_runway(given["runway"], given["variation"])
+        assumed += words_of_runway
+    sides = (given["length_ft"] or DEFAULT_SIDES_FT[0], given["width_ft"] or DEFAULT_SIDES_FT[1])
+    question = Question(
+        lesson=given["lesson"],
+        wind=wind,
+        tas_kt=tas,
+        height_ft_agl=given["height"],
+        bank_deg=given["bank"],
+        exit_bank_deg=exit_bank,
+        turn=-1 if given["left"] else 1,
+        radius_ft=given["radius"],
+        line_deg_true=given["line"],
+        runway_deg_true=runway,
+        surface=None if surface is None else (surface[0], surface[1], surface[2]),
+        sides_ft=sides,
+        pylon_gap_ft=given["pylon_gap_ft"],
+        variation_deg=given["variation"],
+    )
+    facts = [
+        *([f"Wind at the field: {surface_words(surface)}."] if surface is not None else []),
+        f"Wind at lesson height: {height_words(wind)}.",
+        f"{kias:g} KIAS is {tas:.0f} kt true airspeed at {pressure_altitude:,.0f} ft pressure altitude and"
+        f" {float(day.temperature_c):.0f} C.",
+    ]
+    return question, facts, assumed
