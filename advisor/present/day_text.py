@@ -121,6 +121,10 @@ def _stage_block(day: PracticeDay, stage: StageDay, width: int, units: str) -> l
         lines += ["", _wrap(f"Swap: {swap.text}", width, "      ")]
     if stage.ground_activity is not None:
         lines += ["", _wrap(stage.ground_activity, width, "  ")]
+    from advisor.present.day_page import questions
+
+    lines += ["", "Ask your instructor:"]
+    lines += [_wrap(q, width, "     ", f"  {n}. ") for n, q in enumerate(questions(stage), 1)]
     lines += ["", "Lessons by hour (local, Z beside; rating, teaching value):", *lessons_by_hour(day, stage, width)]
     cautions = [c for c in stage.cautions if not c.is_note]
     notes = [c for c in stage.cautions if c.is_note]
