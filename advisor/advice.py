@@ -168,34 +168,46 @@ def practice_days(
     DataFileError
         The changes are not allowed.
     """
+    days = bare_days(inputs, setups, aircraft, changes=changes, opening=opening, lesson_min=lesson_min)
+    for day in days:
+        advise_stages(day)
+    return days
+
+
+def bare_days(
+    inputs: list[StationInput],
+    setups: tuple[StageSetup, ...],
+    aircraft: Aircraft,
+    *,
+    changes: Changes | None = None,
+    opening: tuple[time, time] | None = None,
+    lesson_min: int = LESSON_MIN,
+) -> list[PracticeDay]:
+    """As :func:`practice_days` with ``stages`` empty; :func:`advise_stages` fills a day in afterwards."""
     limits = make_limits(setups, changes)
     ratings = Ratings(build_conditions(inputs), limits, aircraft)
-    return [_day(ratings, station, opening, lesson_min) for station in ratings.conditions.stations]
+    return [_bare(ratings, station, opening, lesson_min) for station in ratings.conditions.stations]
 
 
-def _day(
+def _bare(
     ratings: Ratings, station: StationConditions, opening: tuple[time, time] | None, lesson_min: int
 ) -> PracticeDay:
     now = station.source.now
-    day = PracticeDay(
-        ratings,
-        station,
-        ratings.aircraft,
-        now,
-        now,
-        "",
-        opening,
-        lesson_min,
-        assumptions=_assumptions(ratings, station),
-    )
-    starts, ends, light = _cells(ratings, station)
-    usable = light & _today(starts, station) & _open_cells(starts, ends, day.zone, opening)
-    day.stages = tuple(
-        _stage(day, index, setup, starts, ends, light, usable)
-        for index, setup in enumerate(ratings.limits.setups)
-    )
+    told = _assumptions(ratings, station)
+    day = PracticeDay(ratings, station, ratings.aircraft, now, now, "", opening, lesson_min, assumptions=told)
     day.expires_at, day.expires_because = _expiry(day)
     return day
+
+
+def advise_stages(day: PracticeDay) -> None:
+    """Fill in the advice for each stage, and the expiry that follows from it. Never raises."""
+    ratings, station = day.ratings, day.station
+    starts, ends, light = _cells(ratings, station)
+    usable = light & _today(starts, station) & _open_cells(starts, ends, day.zone, day.opening)
+    day.stages = tuple(
+        _stage(day, i, setup, starts, ends, light, usable) for i, setup in enumerate(ratings.limits.setups)
+    )
+    day.expires_at, day.expires_because = _expiry(day)
 
 
 def _today(starts: Array, station: StationConditions) -> Array:
