@@ -288,7 +288,7 @@ def test_a_damaged_file_is_a_sentence(tmp_path: Path, damage: str) -> None:
 
 @pytest.fixture(scope="module")
 def builder(root: Path) -> ModuleType:
-    spec = importlib.util.spec_from_file_location("build_places", root / "tools" / "build_places.py")
+    spec = importlib.util.spec_from_file_location("build_places", root / "tests" / "tools" / "build_places.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)

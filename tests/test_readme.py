@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import re
-import runpy
 from pathlib import Path
 
 import pytest
 
 from advisor.cli import COMMANDS
 from advisor.words import find_approval_words
+from tests.tools.readme import rendered
 
 ROOT = Path(__file__).parent.parent
 TEXT = (ROOT / "README.md").read_text("utf-8")
 
 
 def test_generated_blocks_are_fresh() -> None:
-    blocks = runpy.run_path(str(ROOT / "tools" / "readme_blocks.py"))
-    assert blocks["rendered"](TEXT) == TEXT, "run: python tools/readme_blocks.py"
+    assert rendered(TEXT) == TEXT, "run: python -m tests.tools.readme"
 
 
 def test_opens_with_one_paragraph_stating_the_job() -> None:

@@ -1,6 +1,6 @@
 """Stations and runways from one packed text file, found by halving: no table is ever loaded to look one up.
 
-The file (``advisor/data/places.txt``) is made by ``tools/build_places.py``, which describes its layout. A
+The file (``advisor/data/places.txt``) is made by ``tests/tools/build_places.py``, which describes its layout. A
 school's own fields are passed in as ``fields`` and come before the file.
 """
 

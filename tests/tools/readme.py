@@ -1,4 +1,4 @@
-"""Write the generated blocks of README.md: ``python tools/readme_blocks.py`` (``--check`` only compares)."""
+"""Write the generated blocks of README.md: ``python -m tests.tools.readme`` (``--check`` only compares)."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import re
 import sys
 from pathlib import Path
 
-README = Path(__file__).parent.parent / "README.md"
+README = Path(__file__).parent.parent.parent / "README.md"
 
 
 def rules_block() -> str:

