@@ -28,7 +28,7 @@ LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
     ("flight", frozenset({"flight"})),
     ("rules", frozenset({"rules"})),
     ("ratings", frozenset({"teaching", "ratings"})),
-    ("advice", frozenset({"advice", "demand", "swaps", "windows", "card", "morning", "archive", "season"})),
+    ("advice", frozenset({"advice", "demand", "swaps", "windows", "answer", "card", "morning", "archive", "season"})),
     ("archive", frozenset({"archive"})),
     ("present", frozenset({"present"})),
     ("commands", frozenset({"commands", "cli", "__main__"})),
