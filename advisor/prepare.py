@@ -206,6 +206,10 @@ def prepare(
     if refused and not metars:
         raise WrongReport(refused[0])
     notes += refused
+    if own.record and metars:
+        from advisor.reports.crosscheck import cross_check
+
+        notes += cross_check(own.record, metars[0])
     taf, why = _forecast(own.taf, now)
     notes += why
     far = False
