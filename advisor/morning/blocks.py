@@ -1,0 +1,286 @@
+"""Lesson blocks: the day cut by the school's clock, and the worst credible case of each column in each block.
+
+All fields are worked out together: one pass over the table of conditions, whatever their number. The result is
+the same as asking the ratings for one cell after another (a test holds it to that).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import lru_cache
+
+import numpy as np
+
+from advisor.advice import PracticeDay
+from advisor.lessons import lesson_keys, lessons, preference
+from advisor.morning.model import Cell
+from advisor.ratings import Ratings
+from advisor.rules.engine import cap_index, caps_of, level_shape, scopes_of
+from advisor.rules.registry import Array, Level, Rule, Suitability, all_rules
+from advisor.segments import from_minutes, to_minutes
+from advisor.teaching import Teaching
+
+#: The four columns: name -> (stages, True for lessons at height or False for the pattern).
+COLUMNS: dict[str, tuple[tuple[str, ...], bool]] = {
+    "solo": (("solo",), True),
+    "dual": (("pre-solo",), True),
+    "pattern": (("pre-solo", "post-solo", "commercial"), False),
+    "area": (("pre-solo", "post-solo", "commercial"), True),
+}
+DEFINITIONS: dict[str, str] = {
+    "solo": "a student alone; the best of the lessons at height taught to students alone",
+    "dual": "before the first solo, instructor aboard; the best of the lessons at height",
+    "pattern": "crosswind circuits and landings, instructor aboard; the best of the stages, named where it is not the first",
+    "area": "lessons at height, instructor aboard; the best of the stages, named where it is not the first",
+}
+#: Stages on the stage axis, in this order.
+STAGES = ("pre-solo", "solo", "post-solo", "commercial")
+_Picked = tuple[Array, Array, Array, Array]  # stage, lesson, suitability, teaching of each block
+_NONE = int(np.iinfo(np.int64).max)
+NO_COVER = "no report or forecast covers these hours"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A block of one field: nominal start, what is left of it, and its cells on the ratings' cell axis."""
+
+    slot: datetime
+    start: datetime
+    end: datetime
+    first: int
+    after: int
+
+
+@lru_cache(maxsize=4096)
+def _slots(
+    start_min: int, end_min: int, offset_min: int, opens_min: int | None, block_min: int
+) -> tuple[tuple[int, int], ...]:
+    """Nominal blocks (UTC minutes) that cover a stretch; counted from opening, or from the full hour by the clock."""
+    local = start_min + offset_min
+    origin = local - local % 60
+    if opens_min is not None:
+        origin = local - local % 1440 + opens_min
+        origin -= block_min * max(0, -(-(origin - local) // block_min))
+    at, out = origin - offset_min, []
+    while at < end_min:
+        if at + block_min > start_min:
+            out.append((at, at + block_min))
+        at += block_min
+    return tuple(out)
+
+
+def spans_of(day: PracticeDay, block_min: int) -> list[Span]:
+    """Blocks of the first day with time left in daylight and opening hours.
+
+    A first piece shorter than half a lesson and a last one shorter than a lesson go with their neighbour. Never
+    raises.
+    """
+    conditions = day.ratings.conditions
+    part = day.station.cells
+    if part.stop == part.start:
+        return []
+    first, last = int(conditions.cell_start_min[part.start]), int(conditions.cell_end_min[part.stop - 1])
+    for rise, down in zip(day.station.sunrise_min, day.station.sunset_min, strict=True):
+        begin, end = max(rise, first), min(down, last)
+        opens = None
+        noon = from_minutes((rise + down) // 2).astimezone(day.zone)
+        if day.opening is not None:
+            bounds = [
+                to_minutes(datetime.combine(noon.date(), clock, tzinfo=day.zone)) for clock in day.opening
+            ]
+            begin, end = max(begin, bounds[0]), min(end, bounds[1])
+            opens = day.opening[0].hour * 60 + day.opening[0].minute
+        if end - begin < day.lesson_min // 2:
+            continue
+        offset = int((noon.utcoffset() or timedelta()) // timedelta(minutes=1))
+        return _cut(day, begin, end, _slots(begin, end, offset, opens, block_min))
+    return []
+
+
+def _cut(day: PracticeDay, begin: int, end: int, slots: Sequence[tuple[int, int]]) -> list[Span]:
+    pieces = [(a, max(a, begin), min(b, end)) for a, b in slots]
+    if len(pieces) > 1 and pieces[0][2] - pieces[0][1] < day.lesson_min // 2:
+        pieces[:2] = [(pieces[1][0], pieces[0][1], pieces[1][2])]
+    if len(pieces) > 1 and pieces[-1][2] - pieces[-1][1] < day.lesson_min:
+        pieces[-2:] = [(pieces[-2][0], pieces[-2][1], pieces[-1][2])]
+    part = day.station.cells
+    starts = day.ratings.conditions.cell_start_min[part]
+    ends = day.ratings.conditions.cell_end_min[part]
+    return [
+        Span(
+            from_minutes(slot),
+            from_minutes(a),
+            from_minutes(b),
+            part.start + int(np.searchsorted(ends, a, side="right")),
+            part.start + int(np.searchsorted(starts, b, side="left")),
+        )
+        for slot, a, b in pieces
+    ]
+
+
+def over(ufunc: np.ufunc, values: Array, first: Array, after: Array, empty: float) -> Array:
+    """``ufunc`` over ``values[..., first:after]`` for each pair; ``empty`` where there is nothing."""
+    pad = np.full((*values.shape[:-1], 1), empty, dtype=values.dtype)
+    index = np.column_stack((first, np.maximum(after, first))).reshape(-1)
+    out = ufunc.reduceat(np.concatenate((values, pad), axis=-1), index, axis=-1)[..., ::2]
+    return np.asarray(np.where(after > first, out, np.asarray(empty, dtype=values.dtype)))
+
+
+def stage_index(ratings: Ratings, stage: str) -> int:
+    """Place of a stage on the stage axis."""
+    return [s.stage for s in ratings.limits.setups].index(stage)
+
+
+def _candidates(ratings: Ratings, column: str) -> list[tuple[int, int]]:
+    """(stage, lesson) pairs of a column, the ones to name first at the front."""
+    stages, at_height = COLUMNS[column]
+    return [
+        (stage_index(ratings, stage), lesson_keys().index(key))
+        for stage in stages
+        for key in preference(stage)
+        if lessons()[lesson_keys().index(key)].at_height is at_height
+    ]
+
+
+def cells_of(ratings: Ratings, spans: Sequence[Span]) -> list[dict[str, Cell]]:
+    """Every column of every block.
+
+    Parameters
+    ----------
+    ratings : Ratings
+        With all four stages.
+    spans : sequence of Span
+        Of any number of fields.
+
+    Returns
+    -------
+    list of dict
+        A Cell for each column, in the order of ``spans``. Never raises.
+    """
+    if not spans:
+        return []
+    first = np.array([s.first for s in spans], dtype=np.int64)
+    after = np.array([s.after for s in spans], dtype=np.int64)
+    worst = over(np.minimum, ratings.suitability, first, after, int(Suitability.NOT_RATED))
+    teaches = over(np.minimum, ratings.teaching, first, after, int(Teaching.UNKNOWN)).astype(np.int64)
+    teaches[teaches == Teaching.UNKNOWN] = -1
+    picked: list[_Picked] = []
+    each = np.arange(len(spans))
+    for column in COLUMNS:
+        pairs = np.array(_candidates(ratings, column))
+        words = worst[pairs[:, 0], pairs[:, 1]].astype(np.int64)
+        taught = teaches[pairs[:, 0], pairs[:, 1]]
+        # the best word, at the lowest stage that has it, by the lesson that teaches most; the first of equals
+        earlier = np.array([COLUMNS[column][0].index(STAGES[i]) for i in pairs[:, 0]])[:, None]
+        best = np.argmax(words * 1000 - earlier * 100 + taught, axis=0)
+        picked.append((pairs[best, 0], pairs[best, 1], words[best, each], taught[best, each]))
+    reasons = _Reasons(ratings, picked, first, after)
+    return [
+        {column: reasons.cell(j, i) for j, column in enumerate(COLUMNS)} for i in range(len(spans))
+    ]
+
+
+class _Reasons:
+    """What holds each cell down: the caution that :meth:`Ratings.cautions` would put first, and all codes."""
+
+    def __init__(
+        self, ratings: Ratings, picked: list[_Picked], first: Array, after: Array
+    ) -> None:
+        self.ratings = ratings
+        self.n_spans = len(first)
+        self.stage = np.concatenate([p[0] for p in picked])
+        self.lesson = np.concatenate([p[1] for p in picked])
+        self.word = np.concatenate([p[2] for p in picked])
+        self.taught = np.concatenate([p[3] for p in picked])
+        cell = ratings.conditions.table.cell
+        low = np.tile(np.searchsorted(cell, first, side="left"), len(picked))
+        high = np.tile(np.searchsorted(cell, after, side="left"), len(picked))
+        wanted = self.word < Suitability.SUITED
+        high = np.where(wanted, high, low)
+        sizes = high - low
+        self.bounds = np.concatenate(([0], np.cumsum(sizes)))
+        owner = np.repeat(np.arange(len(low)), sizes)
+        rows = np.arange(self.bounds[-1]) - self.bounds[owner] + low[owner]
+        self.rows = rows
+        self.rules: list[Rule] = []
+        self._said: dict[tuple[str, int, int, int], str] = {}
+        best = np.full(len(rows), _NONE)
+        offset = cap_index(ratings.context)
+        fired: list[Array] = []
+        scoped = {
+            scope: np.array([scope in scopes_of(i) for i in range(len(lessons()))])
+            for scope in ("all", "height", "pattern", "circle", "pylons")
+        }
+        stage, lesson = self.stage[owner], self.lesson[owner]
+        offsets = offset[stage, rows] if len(rows) else np.zeros(0, dtype=np.int64)
+        for place, rule in enumerate(all_rules()):
+            level = ratings.result.levels.get(rule.code)
+            if level is None:
+                continue
+            full = level_shape(rule, level, ratings.context.n_stages, ratings.context.t.n)
+            here = full[stage, lesson, rows] if rule.axes == "lesson" else full[stage, rows]
+            if rule.axes != "lesson":
+                here = np.where(scoped[rule.scope][lesson], here, np.uint8(0))
+            at = np.flatnonzero(here)
+            found = here[at]
+            cap = caps_of(found, offsets[at]).astype(np.int64)
+            counts = cap < Suitability.SUITED
+            at, found, cap = at[counts], found[counts], cap[counts]
+            self.rules.append(rule)
+            mark = np.zeros(len(rows) + 1, dtype=bool)
+            mark[at] = True
+            fired.append(mark)
+            # the order of Ratings.cautions: cap, carburettor last, level, code; then the first row
+            key = (
+                (cap << 40)
+                | ((found == Level.CARE_ONLY).astype(np.int64) << 36)
+                | ((15 - found.astype(np.int64)) << 32)
+                | (place << 24)
+            )
+            best[at] = np.minimum(best[at], key)
+        self.best = best
+        self.rule_at = dict(enumerate(all_rules()))
+        self.codes: list[tuple[str, ...]] = [()] * len(low)
+        if fired and len(rows):
+            held = np.flatnonzero(sizes)
+            marks = np.array(fired)[:, :-1]
+            any_fired = np.logical_or.reduceat(marks, self.bounds[:-1][held], axis=1)
+            names = [r.code for r in self.rules]
+            for i, column in zip(held, any_fired.T, strict=True):
+                self.codes[i] = tuple(names[k] for k in np.flatnonzero(column))
+
+    def cell(self, column: int, span: int) -> Cell:
+        """One cell in words."""
+        i = column * self.n_spans + span
+        word = Suitability(int(self.word[i]))
+        stage, lesson = int(self.stage[i]), int(self.lesson[i])
+        name = self.ratings.limits.setups[stage].stage
+        title, teaches = None, None
+        if word >= Suitability.ASK_FIRST:
+            title = lessons()[lesson].key
+            teaches = Teaching(int(self.taught[i])) if self.taught[i] >= 0 else Teaching.UNKNOWN
+        if word >= Suitability.SUITED:
+            return Cell(word, name, title, teaches)
+        keys = self.best[self.bounds[i] : self.bounds[i + 1]]
+        at = int(np.argmin(keys)) if len(keys) else 0
+        key = int(keys[at]) if len(keys) else _NONE
+        cap = Suitability(key >> 40) if key != _NONE else Suitability.SUITED
+        if word is Suitability.NOT_RATED and cap is not word:
+            return Cell(word, name, title, teaches, "", NO_COVER, self.codes[i])
+        rule, row = self.rule_at[(key >> 24) & 0xFF], int(self.rows[int(self.bounds[i]) + at])
+        said = self._say(rule, stage, lesson, row)
+        if cap > word:  # three families of care
+            said = f"{len(self.codes[i])} cautions together, first of them {said}"
+        layer = self.ratings.layer_words(stage, row)
+        return Cell(
+            word, name, title, teaches, rule.code, said, self.codes[i], layer, self.ratings.cited(rule, row)
+        )
+
+    def _say(self, rule: Rule, stage: int, lesson: int, row: int) -> str:
+        key = (rule.code, stage, lesson if rule.axes == "lesson" else -1, row)
+        if key not in self._said:
+            with np.errstate(invalid="ignore"):
+                self._said[key] = rule.say(self.ratings.context, stage, lesson, row)
+        return self._said[key]

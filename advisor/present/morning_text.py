@@ -1,0 +1,155 @@
+"""The desk's morning as plain text for e-mail and chat.
+
+ASCII only, no tabs, at most 78 columns, no columns that need a fixed-width font, hazards first.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+
+from advisor.morning import DEFINITIONS, MorningSummary, StationMorning
+from advisor.present import morning_words as w
+from advisor.present.standing import MADE_UP
+from advisor.present.words import US
+
+WIDTH = 78
+
+
+def ascii_text(text: str) -> str:
+    """Text in ASCII: accents dropped, dashes and quotes made plain, anything else a question mark. Never raises."""
+    if text.isascii():
+        return text.replace("\t", " ")
+    plain = text.translate(_PLAIN)
+    folded = unicodedata.normalize("NFKD", plain)
+    kept = "".join(c for c in folded if not unicodedata.combining(c))
+    return kept.encode("ascii", "replace").decode("ascii").replace("\t", " ")
+
+
+_PLAIN = {ord(a): b for a, b in {"–": "-", "—": "-", "‘": "'", "’": "'", "“": '"', "”": '"', "°": " degrees", "…": "..."}.items()}
+
+
+def wrap(text: str, indent: str = "", first: str | None = None, width: int = WIDTH) -> str:
+    """Words put on lines of at most ``width``; a word longer than a line is cut. Never raises."""
+    text = ascii_text(text)
+    lead = indent if first is None else first
+    if len(lead) + len(text) <= width and "\n" not in text:
+        return f"{lead}{text}"
+    out, line, begun = [], lead, False
+    for word in text.split():
+        while True:
+            room = width - len(line) - (1 if begun else 0)
+            if len(word) <= room:
+                line += f" {word}" if begun else word
+                begun = True
+                break
+            if begun:
+                out.append(line)
+                line, begun = indent, False
+                continue
+            out.append(line + word[:room])
+            line, word = indent, word[room:]
+    if begun or not out:
+        out.append(line)
+    return "\n".join(out)
+
+
+def _list(lines: Iterable[str]) -> list[str]:
+    return [wrap(x, "    ", "  - ") for x in lines]
+
+
+def station_text(summary: MorningSummary, s: StationMorning, *, units: str = US) -> str:
+    """One field's part of the posting.
+
+    Parameters
+    ----------
+    summary : MorningSummary
+    s : StationMorning
+        One of its fields.
+    units : str
+        ``us`` or ``metric`` for heights.
+
+    Returns
+    -------
+    str
+        Text with a closing newline. Never raises.
+    """
+    out = [wrap(f"{s.station} {s.name}".upper()), wrap(f"Status: {w.status_line(s)}.", "  ")]
+    hazards, doubts = w.hazard_lines(s, doubts=False), w.hazard_lines(s, doubts=True)
+    out += ["", "HAZARDS", *(_list(hazards) or ["  - none found in what was read"])]
+    if doubts:
+        out += ["DOUBTS ABOUT THE REPORTS", *_list(doubts)]
+    out += ["", "CHANGED", *_list(w.change_lines(summary, s))]
+    out += ["", "NOW", *_list(w.now_lines(s, units))]
+    out += ["", "LAST REPORTS, newest first", *_list(w.trend_lines(s, units))]
+    out += ["", "LESSON BLOCKS, worst credible case of each", *_list(w.forecast_lines(s))]
+    for block in s.blocks:
+        out += ["", wrap(w.span(s.day.zone, block.start, block.end))]
+        for said in w.said_of(block):
+            about = f"{w.joined(said.columns)}: {said.word.words.upper()}"
+            about += f". {said.lesson}" if said.lesson else ""
+            about += f". Because {said.reason}" if said.reason else ""
+            about += f" [{said.group}]" if said.group else ""
+            out.append(wrap(about + ("" if about.endswith("]") else "."), "    ", "  - "))
+        out.append(wrap(w.block_wind(block), "    ", "  - "))
+    if not s.blocks:
+        out.append("  - No lesson block is left in the hours looked at.")
+    out += ["", "WIND NOW AND ABOVE", *_list(w.wind_lines(s, units))]
+    out += ["", "RUNWAYS NOW", *_list(w.runway_lines(s))]
+    out += ["", "PRACTICE AREAS", *_list(w.area_lines(s, units))]
+    out += ["", "RESTRICTIONS AND NOTICES", *_list(w.notice_lines(s))]
+    out += ["", "DAYLIGHT AND NEXT UPDATE", *_list((w.sun_words(s), w.next_words(s)))]
+    out += ["", "ASSUMED", *_list(w.assumed_lines(s))]
+    return "\n".join(out) + "\n"
+
+
+def head_text(summary: MorningSummary) -> str:
+    """Title, times, who posted it, and the index of fields, worst first."""
+    out = [wrap(w.heading(summary).upper()), wrap(w.made_words(summary)), wrap(w.posted_words(summary))]
+    if summary.made_up:
+        out.append(wrap(MADE_UP))
+    out += _notes(summary)
+    if len(summary.stations) > 1 or summary.unserved:
+        out += ["", "FIELDS, worst first"]
+        out += _list(w.unserved_lines(summary))
+        out += [wrap(f"{s.station}: {w.status_line(s)}", "    ", "  - ") for s in summary.stations]
+    return "\n".join(out) + "\n"
+
+
+def _notes(summary: MorningSummary) -> list[str]:
+    return [wrap(f"Note: {x}", "  ") for x in summary.notes]
+
+
+def foot_text(summary: MorningSummary) -> str:
+    """What the columns and the words mean, and the lines every posting carries."""
+    out = ["WHAT THE WORDS MEAN"]
+    out += _list(f"{name}: {meaning}." for name, meaning in DEFINITIONS.items())
+    out += _list(
+        (
+            "hold, ask first, with care, suited: from worst to best. Not rated: the inputs it needs are missing.",
+            "Each block shows the worst of its hours, TEMPO and PROB included. advisor rules CODE explains a code.",
+        )
+    )
+    out += ["", *(wrap(x) for x in w.standing_of(summary))]
+    return "\n".join(out) + "\n"
+
+
+def morning_text(summary: MorningSummary, *, units: str = US) -> str:
+    """The whole posting.
+
+    Parameters
+    ----------
+    summary : MorningSummary
+    units : str
+        ``us`` or ``metric`` for heights.
+
+    Returns
+    -------
+    str
+        ASCII text of at most 78 columns with a closing newline. Never raises.
+    """
+    rule = "-" * 40
+    parts = [head_text(summary)]
+    parts += [f"{rule}\n{station_text(summary, s, units=units)}" for s in summary.stations]
+    parts.append(f"{rule}\n{foot_text(summary)}")
+    return "\n".join(parts)
