@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from advisor.reports import metar_groups as g
 from advisor.archive.remarks import read_remarks
 from advisor.archive.text import Chunk, word_of
 from advisor.archive.words import (
@@ -18,6 +17,7 @@ from advisor.archive.words import (
     Words,
     read_body,
 )
+from advisor.reports import metar_groups as g
 from advisor.reports.metar_body import MAX_BODY_GROUPS
 from advisor.segments import observation_segment
 from advisor.table import Array, WindKind

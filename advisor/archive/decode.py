@@ -15,12 +15,12 @@ from typing import Any
 
 import numpy as np
 
+from advisor.archive.bodies import Tokens, read_body_columns, read_remarks
+from advisor.archive.heads import read_times
+from advisor.archive.text import Chunk
+from advisor.archive.words import Words
 from advisor.errors import AdvisorError
 from advisor.reports.decode_metar import decode_metar
-from advisor.archive.bodies import Tokens, read_body_columns, read_remarks
-from advisor.archive.text import Chunk
-from advisor.archive.heads import read_times
-from advisor.archive.words import Words
 from advisor.segments import SEGMENT_COLUMNS, from_minutes, observation_segment
 from advisor.table import COLUMNS, Array
 
