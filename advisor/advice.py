@@ -287,7 +287,7 @@ def _simplest(setup: StageSetup) -> int:
 def _hours(starts: Array, ends: Array, suits: Array, teach: Array, light: Array) -> tuple[HourAdvice, ...]:
     out = []
     hour = starts // 60
-    for value in np.unique(hour):
+    for value in dict.fromkeys(hour.tolist()):  # np.unique would load numpy.ma
         cells = np.flatnonzero(hour == value)
         low = suits[:, cells].min(axis=1)
         # not taught stands above the order: it is the same in every cell

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 
+from advisor.datafiles import data_toml
 from advisor.errors import DataFileError
 
 
@@ -39,7 +38,7 @@ class Aircraft:
 @lru_cache(maxsize=1)
 def shipped() -> dict[str, Aircraft]:
     """Every generic aircraft by name, the default first. Never raises with the shipped file."""
-    data = tomllib.loads((files("advisor") / "data" / "aircraft.toml").read_text("utf-8"))
+    data = data_toml("aircraft.toml")
     rows: dict[str, dict[str, str | float]] = data["aircraft"]
     order = [data["default"], *(name for name in rows if name != data["default"])]
     return {

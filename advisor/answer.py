@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 
 def end_reason(day: PracticeDay, stage: int, window: Window, starts: Array) -> str:
+    """What would end a window: the caution that follows it, the end of the forecast, or closing time."""
     after = window.last_cell + 1
     if after >= len(starts):
         return "the page looks no further"
@@ -67,6 +68,7 @@ def sentence(day: PracticeDay, stage: StageDay, usable: Array, suits: Array) -> 
 
 
 def assumptions(ratings: Ratings, station: StationConditions) -> tuple[str, ...]:
+    """Sentences on what was taken for granted: field, aircraft, borrowed reports, changed limits."""
     source = station.source
     out = [*source.site.assumptions, ratings.aircraft.assumption()]
     out += [s for s in (source.observation_from, source.forecast_from) if s]

@@ -5,14 +5,13 @@ Its stations are known nowhere else; every page that shows them must say that th
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache
-from importlib.resources import files
 from typing import TYPE_CHECKING
 
+from advisor.datafiles import data_text, data_toml
 from advisor.places import Field
 
 if TYPE_CHECKING:
@@ -52,16 +51,15 @@ def load_demo() -> Demo:
     """The demonstration, read once. Never raises with the shipped files."""
     from advisor.school import parse_school  # pydantic comes with it, and only the demo pays
 
-    folder = files("advisor") / "data" / "demo"
-    setup = tomllib.loads((folder / "demo.toml").read_text("utf-8"))
+    setup = data_toml("demo", "demo.toml")
     now: datetime = setup["now"].astimezone(UTC)
     return Demo(
         now=now,
         title=setup["title"],
-        reports_text=(folder / setup["reports"]).read_text("utf-8"),
-        winds_aloft_text=(folder / setup["winds_aloft"]).read_text("utf-8"),
+        reports_text=data_text("demo", setup["reports"]),
+        winds_aloft_text=data_text("demo", setup["winds_aloft"]),
         school=parse_school(
-            (folder / setup["school"]).read_text("utf-8"), file_name=str(setup["school"]), when=now
+            data_text("demo", setup["school"]), file_name=str(setup["school"]), when=now
         ),
         aloft_point=setup["aloft_point"],
         story=setup["story"],

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 from typing import Any
 
 import numpy as np
 
+from advisor.datafiles import data_toml
 from advisor.errors import UnknownLesson
 from advisor.limits import StageSetup
 from advisor.units import FloatArray
@@ -40,7 +39,7 @@ class Lesson:
 
 @lru_cache(maxsize=1)
 def _file() -> dict[str, Any]:
-    return tomllib.loads((files("advisor") / "data" / "lessons.toml").read_text("utf-8"))
+    return data_toml("lessons.toml")
 
 
 def preference(stage: str) -> tuple[str, ...]:

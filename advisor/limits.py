@@ -6,15 +6,14 @@ here each quantity becomes two arrays of shape ``(stages, 1)``, ready to broadca
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
-from importlib.resources import files
 from typing import Any
 
 import numpy as np
 
+from advisor.datafiles import data_toml
 from advisor.errors import DataFileError
 from advisor.units import FloatArray
 
@@ -78,7 +77,7 @@ def stage_setup(
 @lru_cache(maxsize=1)
 def table() -> dict[str, Any]:
     """The shipped limits file, parsed once."""
-    return tomllib.loads((files("advisor") / "data" / "limits.toml").read_text("utf-8"))
+    return data_toml("limits.toml")
 
 
 @dataclass(frozen=True, slots=True)

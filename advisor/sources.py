@@ -6,11 +6,10 @@ not there.
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 
+from advisor.datafiles import data_toml
 from advisor.errors import DataFileError
 
 STATUSES = ("seen", "memory", "derived", "practice")
@@ -53,7 +52,7 @@ def sources() -> dict[str, Source]:
     DataFileError
         When an entry lacks a field or has a status that is not known; all faults at once.
     """
-    raw = tomllib.loads((files("advisor") / "data" / "sources.toml").read_text("utf-8"))
+    raw = data_toml("sources.toml")
     faults = []
     found: dict[str, Source] = {}
     for key, row in raw.items():

@@ -19,12 +19,12 @@ ARCHIVE_DECODER = ("reports.fast", "reports.fast_parts", "reports.fast_remarks",
 
 #: Lowest first. A module imports from its own layer and the ones above it in this list, never from below.
 LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
-    ("ground", frozenset({"", "errors", "units", "wind", "words", "sources", "clock"})),
+    ("ground", frozenset({"", "errors", "units", "wind", "words", "datafiles", "sources", "clock"})),
     ("arrays", frozenset({"table", "directions"})),
     ("data", frozenset({"limits", "lessons", "aircraft", "places", "atmosphere"})),
     ("reports", frozenset({"reports"})),
     ("school", frozenset({"site", "school", "school_model", "school_reader", "demo"})),
-    ("conditions", frozenset({"weather", "segments", "conditions", "aloft", "prepare", *ARCHIVE_DECODER})),
+    ("conditions", frozenset({"weather", "segments", "conditions", "aloft", "describe", "prepare", *ARCHIVE_DECODER})),
     ("flight", frozenset({"flight"})),
     ("rules", frozenset({"rules"})),
     ("ratings", frozenset({"teaching", "ratings"})),

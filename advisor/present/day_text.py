@@ -11,6 +11,7 @@ from datetime import datetime
 
 from advisor.advice import HourAdvice, PracticeDay, StageDay
 from advisor.lessons import lesson_keys, lessons
+from advisor.present.questions import questions
 from advisor.present.standing import local_span, made_line, source_lines, standing_lines
 from advisor.present.words import US, demand_lines
 from advisor.ratings import Caution
@@ -121,8 +122,6 @@ def _stage_block(day: PracticeDay, stage: StageDay, width: int, units: str) -> l
         lines += ["", _wrap(f"Swap: {swap.text}", width, "      ")]
     if stage.ground_activity is not None:
         lines += ["", _wrap(stage.ground_activity, width, "  ")]
-    from advisor.present.day_page import questions
-
     lines += ["", "Ask your instructor:"]
     lines += [_wrap(q, width, "     ", f"  {n}. ") for n, q in enumerate(questions(stage), 1)]
     lines += ["", "Lessons by hour (local, Z beside; rating, teaching value):", *lessons_by_hour(day, stage, width)]
