@@ -103,13 +103,14 @@ def station_text(summary: MorningSummary, s: StationMorning, *, units: str = US)
     return "\n".join(out) + "\n"
 
 
-def head_text(summary: MorningSummary) -> str:
-    """Title, times, who posted it, and the index of fields, worst first."""
-    out = [wrap(w.heading(summary).upper()), wrap(w.made_words(summary)), wrap(w.posted_words(summary))]
+def head_text(summary: MorningSummary, *, only: StationMorning | None = None) -> str:
+    """Title, times, who posted it, and the index of fields, worst first; of one field alone without the index."""
+    made = w.made_words(summary) if only is None else w.station_made_words(summary, only)
+    out = [wrap(w.heading(summary).upper()), wrap(made), wrap(w.posted_words(summary))]
     if summary.made_up:
         out.append(wrap(MADE_UP))
     out += _notes(summary)
-    if len(summary.stations) > 1 or summary.unserved:
+    if only is None and (len(summary.stations) > 1 or summary.unserved):
         out += ["", "FIELDS, worst first"]
         out += _list(w.unserved_lines(summary))
         out += [wrap(f"{s.station}: {w.status_line(s)}", "    ", "  - ") for s in summary.stations]

@@ -353,3 +353,12 @@ def joined(columns: Sequence[str]) -> str:
 def bullet(lines: Iterable[str]) -> list[str]:
     """Lines marked as a list."""
     return [f"- {x}" for x in lines]
+
+
+def station_made_words(summary: MorningSummary, s: StationMorning) -> str:
+    """As :func:`made_words`, for one field: its own clock and its own end."""
+    there = summary.made_at.astimezone(s.day.zone)
+    return (
+        f"{there:%A} {there.day} {there:%B %Y}, made {both(summary.made_at, s.day.zone)}, do not use after "
+        f"{both(s.day.expires_at, s.day.zone)}."
+    )
