@@ -116,6 +116,17 @@ def _field(summary: MorningSummary, s: StationMorning, units: str, cards: Sequen
     }
 
 
+def _then(s: StationMorning, column: str) -> str:
+    """How one column goes on through the day: ``from 09:00 hold, from 19:00 ask first``."""
+    out, last = [], s.blocks[0].cells[column].suitability
+    for b in s.blocks[1:]:
+        word = b.cells[column].suitability
+        if word is not last:
+            out.append(f"from {b.start.astimezone(s.day.zone):%H:%M} {word.words}")
+        last = word
+    return ", ".join(out) or ("all day" if len(s.blocks) > 1 else "")
+
+
 def _row(s: StationMorning, href: str) -> dict[str, Any]:
     block = s.blocks[0] if s.blocks else None
     age = f", report {s.day.station.age_min:.0f} minutes old" if s.day.station.observation is not None else ""
@@ -124,7 +135,8 @@ def _row(s: StationMorning, href: str) -> dict[str, Any]:
         "href": href,
         "span": w.span(s.day.zone, block.start, block.end) if block else "",
         "words": [
-            (column, cell.suitability.words, _mark(cell.suitability)) for column, cell in block.cells.items()
+            (column, cell.suitability.words, _mark(cell.suitability), _then(s, column))
+            for column, cell in block.cells.items()
         ]
         if block
         else [],
