@@ -26,9 +26,8 @@ from advisor.commands.common import (
     store_folder,
 )
 from advisor.conditions import StationInput
-from advisor.demo import load_demo
+from advisor.demo import is_demo_station, load_demo
 from advisor.errors import AdvisorError, DataFileError
-from advisor.limits import STAGES
 from advisor.morning import MorningSummary, Unserved, summarise
 from advisor.places import find_station
 from advisor.prepare import pick_aircraft, prepare
@@ -44,7 +43,7 @@ LAST_POSTING = "morning-last.json"
 _MAX_PREVIOUS_BYTES = 64_000_000
 
 
-class Minutes(click.ParamType):
+class Minutes(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     """A length of time such as 2h, 90m or 1h30m; a bare number is minutes."""
 
     name = "length"
@@ -83,7 +82,7 @@ class Wanted:
 @click.option("--aircraft", "aircraft_name", help="Aircraft by name, from the school's file or the shipped ones.")
 @source_options
 @click.option("--out", type=click.Path(file_okay=False), help="Write a small web site into this folder, all at once.")
-@click.option("--every", type=click.IntRange(1, 1440), metavar="MINUTES", help="Post again and again; stop with Ctrl-C or SIGTERM.")
+@click.option("--every", type=click.IntRange(1, 1440), metavar="MINUTES", help="Post again and again until Ctrl-C or SIGTERM.")
 @click.option("--posted-by", default="", metavar="NAME", help="Who posts it.")
 @click.option("--blocks", type=Minutes(), default="2h", metavar="LENGTH", help="Length of a lesson block. [2h]")
 @click.option("--cards/--no-cards", default=None, help=f"Lesson cards in the site. [for up to {MOST_WITH_CARDS} fields]")
@@ -147,7 +146,9 @@ def fields_wanted(stations: Sequence[str], chosen: Choices) -> tuple[str, ...]:
     raise click.UsageError("Name at least one STATION, or give --school FILE or --demo.")
 
 
-def posting(wanted: Wanted, previous: Mapping[str, Any] | None = None, notes: Sequence[str] = ()) -> tuple[MorningSummary, Desk | None]:
+def posting(
+    wanted: Wanted, previous: Mapping[str, Any] | None = None, notes: Sequence[str] = ()
+) -> tuple[MorningSummary, Desk | None]:
     """One posting, and the desk behind it (``None`` when no report could be had at all).
 
     Every field fails on its own: its sentence stands in ``unserved`` and the others are posted.
@@ -173,9 +174,9 @@ def posting(wanted: Wanted, previous: Mapping[str, Any] | None = None, notes: Se
                 unserved.append(Unserved(s, str(error)))
     now = desk.now if desk is not None else _now(chosen)
     days = _days(inputs, desk, wanted) if desk is not None and inputs else []
-    for s in [d.station.source for d in days]:
+    for source in (d.station.source for d in days):
         # sentences about the whole gathering stand once on the posting, not under every field
-        s.notes = tuple(n for n in s.notes if desk is None or n not in desk.gathered.notes)
+        source.notes = tuple(n for n in source.notes if desk is None or n not in desk.gathered.notes)
     told = (*notes, *(desk.gathered.notes if desk is not None else ()))
     summary = summarise(
         days,
@@ -203,19 +204,21 @@ def _known_fields(wanted: Wanted) -> tuple[School | None, list[Unserved], list[s
         school = load_school(Path(chosen.school_file), when=_now(chosen))
     elif chosen.demo:
         school = load_demo().school
-    from advisor.demo import is_demo_station
-
-    all_demo = all(is_demo_station(s) for s in wanted.stations)
-    fields = (school or (load_demo().school if all_demo else None))
-    records = fields.fields_at(_now(chosen)) if fields is not None else ()
-    unserved, good = [], []
+    records = school.fields_at(_now(chosen)) if school is not None else ()
+    unserved, good, demo = [], [], []
     for s in wanted.stations:
         try:
+            if school is None and is_demo_station(s):
+                demo.append(s)
+                continue
             find_station(s, records)
             good.append(s)
         except AdvisorError as error:
             unserved.append(Unserved(s, str(error)))
-    return school, unserved, good
+    if not good:
+        return school, unserved, demo
+    mixed = "is a made-up field of the demonstration and is not posted with real ones. Ask for it alone."
+    return school, [*unserved, *(Unserved(s, f"{s} {mixed}") for s in demo)], good
 
 
 def _days(inputs: list[StationInput], desk: Desk, wanted: Wanted) -> list[PracticeDay]:

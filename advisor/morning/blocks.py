@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from advisor.advice import PracticeDay
 from advisor.lessons import lesson_keys, lessons, preference
@@ -120,8 +121,9 @@ def _cut(day: PracticeDay, begin: int, end: int, slots: Sequence[tuple[int, int]
     ]
 
 
-def over(ufunc: np.ufunc, values: Array, first: Array, after: Array, empty: float) -> Array:
+def over(ufunc: np.ufunc, values: Array, first: ArrayLike, after: ArrayLike, empty: float) -> Array:
     """``ufunc`` over ``values[..., first:after]`` for each pair; ``empty`` where there is nothing."""
+    first, after = np.asarray(first), np.asarray(after)
     pad = np.full((*values.shape[:-1], 1), empty, dtype=values.dtype)
     index = np.column_stack((first, np.maximum(after, first))).reshape(-1)
     out = ufunc.reduceat(np.concatenate((values, pad), axis=-1), index, axis=-1)[..., ::2]

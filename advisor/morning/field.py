@@ -149,6 +149,7 @@ def areas_of(
                 area.ground_elevation_ft,
                 None if now.ceiling_ft is None else now.ceiling_ft - lost,
                 None if lowest is None else lowest - lost,
+                any(b.wind.ceiling_gaps for b in blocks),
             )
         )
     return tuple(out)

@@ -53,6 +53,8 @@ class WindLayer:
     low_kt: float | None = None
     high_kt: float | None = None
     ceiling_ft: float | None = None  # lowest credible, TEMPO and PROB included; inf: none reported
+    wind_gaps: bool = False  # part of the time has no known wind
+    ceiling_gaps: bool = False  # part of the time has no known ceiling
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +125,7 @@ class Area:
     ground_ft_msl: float
     ceiling_now_ft: float | None
     ceiling_lowest_ft: float | None
+    gaps: bool  # for part of today's blocks the ceiling is not known
 
 
 @dataclass(slots=True)

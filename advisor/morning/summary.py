@@ -181,6 +181,7 @@ class _Winds:
         self.known = self.solid & c.wind_known
         self.low, self.high = np.asarray(c.height.low_kt), np.asarray(c.height.high_kt)
         self.cell: Array = t.cell
+        self.uncovered: Array = ratings.result.no_solid[self.dual]
 
     def of_spans(self, spans: Sequence[Span]) -> list[WindLayer]:
         """The strongest of each figure over the rows of each block."""
@@ -198,10 +199,14 @@ class _Winds:
         low = over(np.fmin, np.where(self.known, self.low, np.inf), first, after, np.inf)
         ceiling = over(np.fmin, np.asarray(self.t.ceiling_ft), first, after, np.nan)
         peak = np.where(self.known, self.c.peak_kt, none)
+        bare = over(np.logical_or, self.uncovered, [s.first for s in spans], [s.after for s in spans], 1)
+        no_wind = bare | over(np.logical_or, self.solid & ~self.known, first, after, 0)
+        no_sky = bare | over(np.logical_or, self.solid & np.isnan(self.t.ceiling_ft), first, after, 0)
         out = []
         for i in range(len(spans)):
             if mean[i] < 0:
-                out.append(WindLayer(ceiling_ft=_known(ceiling[i])))
+                sky = _known(ceiling[i])
+                out.append(WindLayer(ceiling_ft=sky, wind_gaps=True, ceiling_gaps=bool(no_sky[i])))
                 continue
             row = int(first[i]) + int(np.argmax(peak[first[i] : after[i]]))
             out.append(
@@ -213,6 +218,8 @@ class _Winds:
                     float(low[i]),
                     float(high[i]),
                     _known(ceiling[i]),
+                    bool(no_wind[i]),
+                    bool(no_sky[i]),
                 )
             )
         return out

@@ -9,7 +9,8 @@ makes ``morning/2``::
     stations, worst first [{
       station, name, time_zone, do_not_use_after, do_not_use_after_because, next_update, report, report_kind,
       report_at, report_age_min, forecast,
-      now {from report|forecast|null, wind {from_deg_true, mean_kt, gust_kt, variable, low_kt, high_kt}, ceiling_ft,
+      now {from report|forecast|null, wind {from_deg_true, mean_kt, gust_kt, variable, low_kt, high_kt, gaps (true: part
+           of the time unknown)}, ceiling_ft,
            ceiling_none},
       trend [{at, wind, visibility_sm, ceiling_ft, ceiling_none, spread_c, altimeter_inhg}], trend_words,
       hazards [{code, name, family, message, layer, group, from, to, doubt}],
@@ -63,6 +64,7 @@ def _wind(w: WindLayer) -> dict[str, Any]:
         "variable": w.variable,
         "low_kt": plain(w.low_kt),
         "high_kt": plain(w.high_kt),
+        "gaps": w.wind_gaps,
     }
 
 

@@ -88,18 +88,12 @@ def _cited(s: StationMorning) -> list[str]:
 
 
 def _field(summary: MorningSummary, s: StationMorning, units: str, cards: Sequence[Link]) -> dict[str, Any]:
-    def hazards(doubts: bool) -> list[tuple[str, str]]:
-        return [
-            (f"{h.message} ({h.code}), {w.span(s.day.zone, h.start, h.end)}.", w.cited(h.layer, h.group))
-            for h in s.hazards
-            if h.doubt is doubts
-        ]
-
     return {
         "station": s.station,
         "heading": f"{s.station} {s.name}",
-        "hazards": hazards(False),
-        "doubts": hazards(True),
+        "hazards": w.hazard_pairs(s, doubts=False),
+        "none_found": w.hazard_lines(s, doubts=False)[0],
+        "doubts": w.hazard_pairs(s, doubts=True),
         "blocks": [_block(s, b) for b in s.blocks],
         "cited": _cited(s),
         "now": w.now_lines(s, units),

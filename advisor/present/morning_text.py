@@ -26,7 +26,7 @@ def ascii_text(text: str) -> str:
     return kept.encode("ascii", "replace").decode("ascii").replace("\t", " ")
 
 
-_PLAIN = {ord(a): b for a, b in {"–": "-", "—": "-", "‘": "'", "’": "'", "“": '"', "”": '"', "°": " degrees", "…": "..."}.items()}
+_PLAIN = str.maketrans({"–": "-", "—": "-", "‘": "'", "’": "'", "“": '"', "”": '"', "°": " degrees", "…": "..."})
 
 
 def wrap(text: str, indent: str = "", first: str | None = None, width: int = WIDTH) -> str:
@@ -76,7 +76,7 @@ def station_text(summary: MorningSummary, s: StationMorning, *, units: str = US)
     """
     out = [wrap(f"{s.station} {s.name}".upper()), wrap(f"Status: {w.status_line(s)}.", "  ")]
     hazards, doubts = w.hazard_lines(s, doubts=False), w.hazard_lines(s, doubts=True)
-    out += ["", "HAZARDS", *(_list(hazards) or ["  - none found in what was read"])]
+    out += ["", "HAZARDS", *_list(hazards)]
     if doubts:
         out += ["DOUBTS ABOUT THE REPORTS", *_list(doubts)]
     out += ["", "CHANGED", *_list(w.change_lines(summary, s))]
@@ -110,9 +110,10 @@ def head_text(summary: MorningSummary, *, only: StationMorning | None = None) ->
     if summary.made_up:
         out.append(wrap(MADE_UP))
     out += _notes(summary)
-    if only is None and (len(summary.stations) > 1 or summary.unserved):
+    if only is None and summary.unserved:
+        out += ["", "NOTHING CAN BE SHOWN FOR", *_list(w.unserved_lines(summary))]
+    if only is None and len(summary.stations) + len(summary.unserved) > 1 and summary.stations:
         out += ["", "FIELDS, worst first"]
-        out += _list(w.unserved_lines(summary))
         out += [wrap(f"{s.station}: {w.status_line(s)}", "    ", "  - ") for s in summary.stations]
     return "\n".join(out) + "\n"
 

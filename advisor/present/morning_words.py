@@ -11,7 +11,7 @@ from advisor.clock import both, both_with_day
 from advisor.lessons import lesson
 from advisor.morning import Block, Cell, Hazard, MorningSummary, RunwayWind, StationMorning, WindLayer
 from advisor.present import standing
-from advisor.present.words import US, bearing, length, pair
+from advisor.present.words import bearing, length, pair
 from advisor.rules.registry import Suitability
 from advisor.segments import visibility_value
 
@@ -179,16 +179,30 @@ def block_wind(block: Block) -> str:
     w = block.wind
     if w.mean_kt is None:
         return "Wind not known."
-    return f"Wind at the field {surface(w)} at its strongest; at lesson height {height(w)}."
+    gaps = "; not known for part of these hours" if w.wind_gaps else ""
+    return f"Wind at the field {surface(w)} at its strongest; at lesson height {height(w)}{gaps}."
 
 
 def hazard_lines(s: StationMorning, *, doubts: bool) -> list[str]:
-    """Hazards with their hours, or doubts about the reports."""
-    return [_hazard(s, h) for h in s.hazards if h.doubt is doubts]
+    """Hazards with their hours, or doubts about the reports; that none was found is said."""
+    out = [" ".join((text, f"[{group}]" if group else "")).rstrip() for text, group in hazard_pairs(s, doubts=doubts)]
+    if out or doubts:
+        return out
+    return ["none found in what was read"] if s.now_from else ["not known: nothing that counts covers this hour"]
 
 
-def _hazard(s: StationMorning, h: Hazard) -> str:
-    return f"{h.message} ({h.code}), {span(s.day.zone, h.start, h.end)} [{cited(h.layer, h.group)}]"
+def hazard_pairs(s: StationMorning, *, doubts: bool) -> list[tuple[str, str]]:
+    """Hazards, or doubts, as what is said and the group it comes from."""
+    out = [_hazard(s, h) for h in s.hazards if h.doubt is doubts]
+    if doubts and s.now_from != "report" and s.day.station.observation is not None:
+        out.insert(0, (f"the report is {s.day.station.age_min:.0f} minutes old and no longer counts", ""))
+    if doubts and not s.now_from:
+        out.insert(0, ("no report and no forecast that counts covers this hour", ""))
+    return out
+
+
+def _hazard(s: StationMorning, h: Hazard) -> tuple[str, str]:
+    return f"{h.message} ({h.code}), {span(s.day.zone, h.start, h.end)}", cited(h.layer, h.group)
 
 
 def now_lines(s: StationMorning, units: str) -> list[str]:
@@ -295,8 +309,8 @@ def area_lines(s: StationMorning, units: str) -> list[str]:
     """Practice areas: ground, ceiling above it now and at its lowest, wind at height."""
     out = [
         f"{a.name}, {a.where}, ground {length(a.ground_ft_msl, units)} MSL: ceiling above it "
-        f"{ceiling(a.ceiling_now_ft, units)} now, {ceiling(a.ceiling_lowest_ft, units)} at the lowest in today's blocks; "
-        f"wind at lesson height now {height(s.wind_now)}."
+        f"{ceiling(a.ceiling_now_ft, units)} now, {ceiling(a.ceiling_lowest_ft, units)} at the lowest in today's blocks"
+        f"{' as far as it is known, which is not all day' if a.gaps else ''}; wind at lesson height now {height(s.wind_now)}."
         for a in s.areas
     ]
     return out or ["None described: the field's own elevation is used for the ceiling."]
@@ -342,7 +356,7 @@ def standing_of(summary: MorningSummary) -> list[str]:
 
 def unserved_lines(summary: MorningSummary) -> list[str]:
     """Fields nothing is shown for."""
-    return [f"{u.station}: {u.sentence}" for u in summary.unserved]
+    return [f"{u.station}: {u.sentence.removeprefix(f'{u.station}: ')}" for u in summary.unserved]
 
 
 def joined(columns: Sequence[str]) -> str:
