@@ -47,7 +47,7 @@ class Tokens:
         n, total = len(chunk.first), len(chunk.start)
         self.n = n
         self.end = chunk.first + chunk.count
-        self.first_word = chunk.first_word()
+        self.first_word = chunk.first_word
         place = np.arange(total)
         started = place >= body_start[self.row]
         marks = np.flatnonzero((self.first_word == _RMK) & (chunk.length == 3) & started)[::-1]

@@ -8,9 +8,9 @@ known by itself and at most one of a kind, remarks of known forms. Every other r
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -23,6 +23,9 @@ from advisor.errors import AdvisorError
 from advisor.reports.decode_metar import decode_metar
 from advisor.segments import SEGMENT_COLUMNS, from_minutes, observation_segment
 from advisor.table import COLUMNS, Array
+
+#: Past this many distinct groups the dictionary is begun anew: memory stays flat on any archive.
+MOST_WORDS = 400_000
 
 
 @dataclass(slots=True)
@@ -50,10 +53,15 @@ class Decoded:
     columns: dict[str, Array]
 
 
-@lru_cache(maxsize=1)
+_OWN = threading.local()
+
+
 def shared_words() -> Words:
-    """The dictionary of groups of this process; it only grows."""
-    return Words()
+    """The dictionary of groups of this thread; it only grows, up to ``MOST_WORDS``."""
+    words: Words | None = getattr(_OWN, "words", None)
+    if words is None or words.size > MOST_WORDS:
+        words = _OWN.words = Words()
+    return words
 
 
 def empty_columns(n: int) -> dict[str, Array]:

@@ -38,7 +38,7 @@ def read_times(chunk: Chunk, near_min: Array, sure: Array) -> Heads:
     -------
     Heads
     """
-    word = chunk.first_word()
+    word = chunk.first_word
     last = np.maximum(chunk.first + chunk.count - 1, 0)
     last = np.minimum(last, len(word) - 1)
 

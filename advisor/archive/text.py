@@ -70,13 +70,15 @@ class Chunk:
             after = np.zeros(len(equals), dtype=bool)
             after[ends] = self.start[last[ends]] > equals[ends]
             self.plain[line[after]] = False
-        self._words = [np.ndarray((len(self.blob) - 7,), "<u8", self.blob, 0, (1,))]
+        self._words = np.ndarray((len(self.blob) - 7,), "<u8", self.blob, 0, (1,))
+        #: The first eight bytes of every group, zero beyond its end.
+        self.first_word: Array = self._words[self.start] & _KEEP[np.minimum(self.length, 8)]
 
     def words(self, groups: Array) -> Array:
         """Bytes of some groups as three machine words each, zero beyond their ends; shape ``(3, groups)``."""
-        view, start, length = self._words[0], self.start[groups], self.length[groups]
+        view, start, length = self._words, self.start[groups], self.length[groups]
         out = np.zeros((3, len(start)), dtype=np.uint64)
-        out[0] = view[start] & _KEEP[np.minimum(length, 8)]
+        out[0] = self.first_word[groups]
         long = np.flatnonzero(length > 8)
         if long.size:
             at, left = start[long], length[long]
@@ -85,10 +87,6 @@ class Chunk:
             if longer.size:
                 out[2, long[longer]] = view[at[longer] + 16] & _KEEP[np.minimum(left[longer] - 16, 8)]
         return out
-
-    def first_word(self) -> Array:
-        """The first eight bytes of every group, zero beyond its end."""
-        return np.asarray(self._words[0][self.start] & _KEEP[np.minimum(self.length, 8)])
 
     def digits(self, start: Array, count: int) -> tuple[Array, Array]:
         """Number made of ``count`` characters from each position, and whether all are digits."""
