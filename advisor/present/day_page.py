@@ -14,7 +14,7 @@ from advisor.present.figures import ladder
 from advisor.present.html import markup, render
 from advisor.present.questions import questions
 from advisor.present.standing import DECIDES, made_line, source_lines, standing_lines
-from advisor.present.words import demand_lines, pair
+from advisor.present.words import RELEASE, demand_lines, pair, rating_words
 from advisor.ratings import Caution
 from advisor.rules.registry import Suitability
 from advisor.sources import sources
@@ -67,6 +67,7 @@ class StageView:
     notes: tuple[CautionRow, ...]
     grid_head: tuple[str, ...]
     grid: tuple[tuple[str, tuple[str, ...]], ...]
+    release: str  # under the grid of a student alone, whose cells are short
 
 
 def caution_row(caution: Caution) -> CautionRow:
@@ -118,7 +119,11 @@ def _crab(d: DemandSummary) -> str:
 
 def _hours(day: PracticeDay, stage: StageDay) -> tuple[str, tuple[HourRow, ...]]:
     key = lesson_keys()[stage.best.lesson] if stage.best is not None else None
-    title = f"Hours for: {stage.lesson(stage.best).title}" if stage.best is not None else "Hours, whatever the lesson"
+    title = (
+        f"Hours for: {stage.lesson(stage.best).title}"
+        if stage.best is not None
+        else "Hours, whatever the lesson"
+    )
     rows = []
     for hour in shown_hours(stage):
         taught = [s for s in hour.suitability.values() if s is not Suitability.NOT_TAUGHT]
@@ -130,18 +135,22 @@ def _hours(day: PracticeDay, stage: StageDay) -> tuple[str, tuple[HourRow, ...]]
                 f"{a:%H:%M}–{b:%H:%M}",
                 f"{hour.start.astimezone(UTC):%H%M}–{hour.end.astimezone(UTC):%H%M}Z",
                 markup(ladder(rated)),
-                rated.words,
+                rating_words(rated, stage.setup),
                 teaching,
             )
         )
     return title, tuple(rows)
 
 
-def _grid(day: PracticeDay, stage: StageDay) -> tuple[tuple[str, ...], tuple[tuple[str, tuple[str, ...]], ...]]:
+def _grid(
+    day: PracticeDay, stage: StageDay
+) -> tuple[tuple[str, ...], tuple[tuple[str, tuple[str, ...]], ...]]:
     hours = shown_hours(stage)
     head = tuple(f"{h.start.astimezone(day.zone):%H:%M}" for h in hours)
     rows = tuple(
-        (x.title, tuple(h.suitability[x.key].words for h in hours)) for x in lessons() if x.taught(stage.setup.stage)
+        (x.title, tuple(rating_words(h.suitability[x.key], stage.setup, short=True) for h in hours))
+        for x in lessons()
+        if x.taught(stage.setup.stage)
     )
     return head, rows
 
@@ -155,9 +164,9 @@ def stage_view(day: PracticeDay, stage: StageDay) -> StageView:
         stage.setup.stage,
         stage.setup.title,
         stage.sentence,
-        window_words(day, stage.best) if stage.best is not None else "",
+        window_words(day, stage.best, stage) if stage.best is not None else "",
         stage.end_reason,
-        window_words(day, stage.alternative) if stage.alternative is not None else "",
+        window_words(day, stage.alternative, stage) if stage.alternative is not None else "",
         hours_title,
         hours,
         f"What to expect, {slot_words(day, stage)}" if stage.slot is not None else "Numbers for the board",
@@ -170,6 +179,7 @@ def stage_view(day: PracticeDay, stage: StageDay) -> StageView:
         tuple(caution_row(c) for c in stage.cautions if c.is_note),
         grid_head,
         grid,
+        f"{RELEASE[0].upper()}{RELEASE[1:]} before any of them." if stage.setup.stage == "solo" else "",
     )
 
 

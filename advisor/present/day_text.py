@@ -13,7 +13,7 @@ from advisor.advice import HourAdvice, PracticeDay, StageDay
 from advisor.lessons import lesson_keys, lessons
 from advisor.present.questions import questions
 from advisor.present.standing import local_span, made_line, source_lines, standing_lines
-from advisor.present.words import US, demand_lines
+from advisor.present.words import US, demand_lines, rating_words
 from advisor.ratings import Caution
 from advisor.rules.registry import Suitability
 from advisor.segments import from_minutes
@@ -36,11 +36,11 @@ def heading(day: PracticeDay) -> str:
     return f"{site.station.station} {site.station.name}, {when:%A} {when.day} {when:%B %Y}"
 
 
-def window_words(day: PracticeDay, window: Window) -> str:
+def window_words(day: PracticeDay, window: Window, stage: StageDay) -> str:
     """Lesson, hours, rating, teaching value."""
     span = local_span(day, from_minutes(window.start_min), from_minutes(window.end_min))
     title = lessons()[window.lesson].title
-    return f"{title}, {span}: {window.suitability.words}, teaching value {window.teaching.words}"
+    return f"{title}, {span}: {rating_words(window.suitability, stage.setup)}, teaching value {window.teaching.words}"
 
 
 def slot_words(day: PracticeDay, stage: StageDay) -> str:
@@ -99,7 +99,7 @@ def lessons_by_hour(day: PracticeDay, stage: StageDay, width: int) -> list[str]:
         for start, end, suit, teach in _runs(hours, key):
             a, b = start.astimezone(day.zone), end.astimezone(day.zone)
             clock = f"{a:%H:%M}-{b:%H:%M} ({start:%H%M}-{end:%H%M}Z)"
-            parts.append(f"{clock} {suit.words}" + (f", {teach}" if suit > Suitability.NOT_RATED else ""))
+            parts.append(f"{clock} {rating_words(suit, stage.setup)}" + (f", {teach}" if suit > Suitability.NOT_RATED else ""))
         note = lesson.stage_note.get(stage.setup.stage)
         body = "; ".join(parts) + (f" [{note}]" if note else "")
         out.append(_wrap(body, width, " " * (widest + 4), f"  {key:<{widest}}  "))
@@ -109,10 +109,10 @@ def lessons_by_hour(day: PracticeDay, stage: StageDay, width: int) -> list[str]:
 def _stage_block(day: PracticeDay, stage: StageDay, width: int, units: str) -> list[str]:
     lines = [_wrap(f"{stage.setup.stage} ({stage.setup.title}): {stage.sentence}", width), made_line(day), ""]
     if stage.best is not None:
-        lines.append(_wrap(f"Best: {window_words(day, stage.best)}.", width, "      "))
+        lines.append(_wrap(f"Best: {window_words(day, stage.best, stage)}.", width, "      "))
         lines.append(_wrap(f"ends: {stage.end_reason}.", width, "      ", "      "))
         if stage.alternative is not None:
-            lines.append(_wrap(f"Or:   {window_words(day, stage.alternative)}.", width, "      "))
+            lines.append(_wrap(f"Or:   {window_words(day, stage.alternative, stage)}.", width, "      "))
     if stage.demand is not None:
         title = "Expect" if stage.best is not None else "Numbers for the board"
         when = f", {slot_words(day, stage)}" if stage.slot is not None else ""
@@ -138,9 +138,9 @@ def _stage_block(day: PracticeDay, stage: StageDay, width: int, units: str) -> l
 def _compact_block(day: PracticeDay, stage: StageDay, width: int) -> list[str]:
     lines = [_wrap(f"{stage.setup.stage} ({stage.setup.title}): {stage.sentence}", width, "  ", "")]
     if stage.best is not None:
-        lines.append(_wrap(f"Best: {window_words(day, stage.best)}.", width, "    ", "  "))
+        lines.append(_wrap(f"Best: {window_words(day, stage.best, stage)}.", width, "    ", "  "))
         if stage.alternative is not None:
-            lines.append(_wrap(f"Or: {window_words(day, stage.alternative)}.", width, "    ", "  "))
+            lines.append(_wrap(f"Or: {window_words(day, stage.alternative, stage)}.", width, "    ", "  "))
         if stage.demand is not None:
             expect = f"Expect, {slot_words(day, stage)}: {' '.join(demand_lines(stage.demand))}"
             lines.append(_wrap(expect, width, "    ", "  "))

@@ -3,10 +3,24 @@
 from __future__ import annotations
 
 from advisor.demand import DemandSummary
+from advisor.limits import StageSetup
+from advisor.rules.registry import Suitability
 from advisor.units import M_PER_FT, wrap_360
 
 #: Metric display: knots stay, heights and radii in metres.
 US, METRIC = "us", "metric"
+
+
+#: What a suited hour reads for a student alone: never a permission.
+INSIDE = "inside the default limits"
+RELEASE = "your instructor must release you"
+
+
+def rating_words(rating: Suitability, setup: StageSetup, *, short: bool = False) -> str:
+    """A rating as printed; for a student alone a suited hour names the instructor's release. Never raises."""
+    if rating is Suitability.SUITED and setup.stage == "solo":
+        return INSIDE if short else f"{INSIDE}; {RELEASE}"
+    return rating.words
 
 
 def length(feet: float, units: str = US) -> str:
@@ -17,7 +31,7 @@ def length(feet: float, units: str = US) -> str:
 
 
 def pair(low: float, high: float, unit: str = "") -> str:
-    """"7 to 11 degrees", or one number when both round alike."""
+    """ "7 to 11 degrees", or one number when both round alike."""
     a, b = f"{low:.0f}", f"{high:.0f}"
     words = a if a == b else f"{a} to {b}"
     return f"{words} {unit}".strip()
@@ -66,7 +80,9 @@ def demand_lines(d: DemandSummary, units: str = US) -> list[str]:
             f"({pair(*d.steepest_bank_deg)}), shallowest flying into wind ({pair(*d.shallowest_bank_deg)})."
         )
     elif d.planned_bank_deg is not None:
-        out.append(f"Bank in the corners planned to {d.planned_bank_deg:.0f} degrees: steepest turning out of downwind.")
+        out.append(
+            f"Bank in the corners planned to {d.planned_bank_deg:.0f} degrees: steepest turning out of downwind."
+        )
     if d.pivotal_exact_ft is not None and d.pivotal_handbook_ft is not None:
         out.append(
             f"Pivotal height at the high wind: handbook {length(d.pivotal_handbook_ft[0], units)} into wind to "
