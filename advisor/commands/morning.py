@@ -107,7 +107,10 @@ def command(
     if every is not None and chosen.from_file == "-":
         raise click.UsageError("--every reads its reports again each time; give --from-file a file, not standard input.")
     name = "".join(c for c in posted_by if c.isprintable()).strip()[:80]
-    wanted = Wanted(fields_wanted(stations, chosen), chosen, name, blocks, every)
+    fields = fields_wanted(stations, chosen)
+    if chosen.from_file is None and all(is_demo_station(s) for s in fields):
+        chosen.demo = True  # its fields exist nowhere else, and its clock goes with them
+    wanted = Wanted(fields, chosen, name, blocks, every)
 
     def once(now_text: str | None) -> MorningSummary:
         asked = replace(wanted, chosen=replace(chosen, now_text=now_text))
@@ -234,11 +237,11 @@ def _days(inputs: list[StationInput], desk: Desk, wanted: Wanted) -> list[Practi
     )
 
 
-def _previous_file(out: str | None, chosen: Choices) -> Path | None:
+def _previous_file(out: str | None, wanted: Wanted) -> Path | None:
     """Where the last posting lies: in the site, else beside the stored reports; a demo or a text leaves none."""
     if out is not None:
         return Path(out) / "morning.json"
-    if chosen.demo or chosen.from_file is not None:
+    if wanted.chosen.demo or wanted.chosen.from_file is not None:
         return None
     return store_folder() / LAST_POSTING
 
@@ -258,7 +261,7 @@ def read_previous(path: Path | None) -> tuple[Mapping[str, Any] | None, str]:
 
 
 def _round(wanted: Wanted, out: str | None, style: str, units: str, cards: bool | None, *, quiet: bool) -> MorningSummary:
-    path = _previous_file(out, wanted.chosen)
+    path = _previous_file(out, wanted)
     previous, why = read_previous(path)
     summary, desk = posting(wanted, previous, (why,) if why else ())
     if out is not None:
@@ -266,7 +269,8 @@ def _round(wanted: Wanted, out: str | None, style: str, units: str, cards: bool 
 
         drawn = cards if cards is not None else len(summary.stations) <= MOST_WITH_CARDS
         where = write_site(out, summary, units=units, school=desk.school if desk is not None else None, cards=drawn)
-        click.echo(f"Posted: {where.pages} pages in {out}", err=True)
+        if not quiet:
+            click.echo(f"Posted: {where.pages} pages in {out}", err=True)
     elif path is not None:
         _remember(path, summary)
     if not quiet:
@@ -323,7 +327,9 @@ def _repeat(once: Callable[[str | None], MorningSummary], every_min: int, chosen
                 summary = once(now.isoformat())
                 served = bool(summary.stations)
                 missing = f", {len(summary.unserved)} without" if summary.unserved else ""
-                click.echo(f"{now:%d %H%M}Z: {len(summary.stations)} fields posted{missing}; next in {every_min} min", err=True)
+                count = len(summary.stations)
+                fields = f"{count} field{'' if count == 1 else 's'} posted{missing}"
+                click.echo(f"{now:%d %H%M}Z: {fields}; next in {every_min} min", err=True)
             except AdvisorError as error:
                 click.echo(f"{now:%d %H%M}Z: not posted, the last posting stands: {error}", err=True)
             took = time.monotonic() - begun - passed

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -22,6 +23,8 @@ from advisor.table import WindKind
 TREND_REPORTS = 4
 #: A crosswind smaller than this comes from no side worth naming. [kt]
 NO_SIDE_KT = 0.5
+#: Crosswinds that differ by less are one runway's two ends.
+ALIKE_KT = 0.1
 _POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
@@ -76,7 +79,17 @@ def runways_of(
             figures = (float(head[k]), abs(float(from_right[k])), worst, tail, side)
         is_best = bool(best[k] == j) and not calm
         out[i].append(RunwayWind(end.name, end.bearing_deg_true, *figures, is_best, end.bearing_estimated))
-    return [tuple(sorted(x, key=lambda r: not r.best)) for x in out]
+    return [_into_wind(x) for x in out]
+
+
+def _into_wind(ends: list[RunwayWind]) -> tuple[RunwayWind, ...]:
+    """The best end first. In a light wind both ends of a runway lie inside the limits: the one into wind is meant."""
+    known = next((r for r in ends if r.best), None)
+    if known is not None and known.head_kt is not None:
+        alike = [r for r in ends if r.cross_peak_kt <= known.cross_peak_kt + ALIKE_KT]
+        best = max(alike, key=lambda r: (r.head_kt or 0.0, r.best))
+        ends = [replace(r, best=r is best) for r in ends]
+    return tuple(sorted(ends, key=lambda r: not r.best))
 
 
 def trend_of(day: PracticeDay) -> tuple[tuple[TrendPoint, ...], tuple[str, ...]]:
