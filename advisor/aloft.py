@@ -65,7 +65,8 @@ def height_wind(t: Table) -> HeightWind:
     numbers = limits_table()["height_wind"]
     known = t.wind_kind <= WindKind.VARIABLE
     mean = np.where(known, t.mean_kt, np.nan)
-    w = np.where(t.wind_kind == WindKind.CALM, float(numbers["calm_counts_as_kt"]), mean)
+    # a breath of wind counts no less than calm does, or more wind would give a lower high end
+    w = np.maximum(mean, float(numbers["calm_counts_as_kt"]))
     gust = np.where(np.isnan(t.gust_kt), 0.0, t.gust_kt)
     stable = t.dark | t.near_sun
     overcast = ~stable & (t.ceiling_ft < numbers["overcast"]["ceiling_below_ft"])
