@@ -81,7 +81,7 @@ CAP = np.array(
         [[_A, _A], [_A, _A]],  # STOP_HIGH
         [[_H, _H], [_A, _H]],  # STOP
         [[_H, _H], [_H, _H]],  # STORM
-        [[_N, _N], [_S, _S]],  # MISSING: a possible group that lacks an element takes nothing away
+        [[_N, _N], [_N, _N]],  # MISSING: in TEMPO and PROB too, or a group would be better for being unreadable
     ],
     dtype=np.uint8,
 )
