@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from advisor import units
 from advisor.limits import SLACK
 from advisor.rules.context import Context, number
 from advisor.rules.registry import Array, Level, rule
@@ -130,19 +131,33 @@ def tailwind_on_landing(c: Context) -> Array:
     return c.over("tailwind_kt", c.tailwind_kt)
 
 
+_UNKNOWN = "crosswind at the runway not checked: no runway of this field is known; the full wind is counted as crosswind"
+
+
 def _say_unknown(_c: Context, _s: int, _l: int, _i: int) -> str:
-    return "crosswind at the runway not checked: no runway of this field is known; the full wind is counted as crosswind"
+    return _UNKNOWN
+
+
+def _swing_behind_kt(c: Context) -> Array:
+    """Most that a swinging wind can blow from behind at the better end, however the runway lies. [kt]"""
+    steady = c.t.wind_kind == WindKind.STEADY
+    share = units.sin_deg(np.minimum(c.t.arc_width_deg, 180.0) / 2.0)
+    return np.where(steady, share * c.peak_kt, 0.0)
+
+
+def _say_no_runway(c: Context, s: int, _l: int, i: int) -> str:
+    stop, behind = c.limits.pair("tailwind_kt", s)[1], float(_swing_behind_kt(c)[i])
+    if behind <= stop + SLACK:
+        return _UNKNOWN
+    return (
+        f"{_UNKNOWN}; its swing could put {number(behind, stop)} kt behind at either end (stop {stop:g} kt)"
+    )
 
 
 @rule(
-    "XW04",
-    "runway-unknown",
-    family="crosswind",
-    axes="row",
-    scope="height",
-    say=_say_unknown,
-    sources=("design",),
-)
+    "XW04", "runway-unknown", family="crosswind", scope="height", say=_say_no_runway, uses=("tailwind_kt",),
+    sources=("design", "common-practice"), worse=("mean_kt+", "gust_kt+", "arc_width_deg+"),
+)  # fmt: skip
 def runway_unknown(c: Context) -> Array:
     """No runway of the field is known.
 
@@ -152,14 +167,18 @@ def runway_unknown(c: Context) -> Array:
     Why it matters
     --------------
     The landing cannot be checked, so the whole speed counts as crosswind and nothing is better than with care.
+    A swinging direction may also blow from behind at both ends: what it could at most is held to the tailwind stop,
+    so that not knowing the runway is never better than knowing it.
     Worked example
     --------------
-    22008KT, runway unknown: before solo with care, alone ask first; crosswind circuits are not rated.
+    22008KT, runway unknown: before solo with care, alone ask first; crosswind circuits are not rated. With
+    22010KT 170V270 up to 7.7 kt could be behind at either end, over the stop of 5: hold.
     Source
     ------
     Common practice, no source.
     """
-    return c.flag(~c.runway_known, Level.CARE)
+    behind = ~c.runway_known & (_swing_behind_kt(c) > c.limits.stop["tailwind_kt"] + SLACK)
+    return np.where(behind, np.uint8(Level.STOP), c.flag(~c.runway_known, Level.CARE))
 
 
 @rule(
@@ -200,7 +219,7 @@ def _say_base(c: Context, s: int, _l: int, i: int) -> str:
 
 @rule(
     "XW06", "base-leg-tailwind", family="crosswind", scope="pattern", say=_say_base, uses=("base_tailwind_kt",),
-    sources=("afh-3c-ch8", "common-practice"), worse=("mean_kt+", "gust_kt+"),
+    sources=("afh-3c-ch8", "common-practice"),
 )  # fmt: skip
 def base_leg_tailwind(c: Context) -> Array:
     """Base leg is flown with the wind behind.
@@ -214,7 +233,8 @@ def base_leg_tailwind(c: Context) -> Array:
     rudder is set up for a stall with no height.
     Worked example
     --------------
-    31012KT, runway 04, left pattern: base is flown with about 12 kt behind: with care.
+    31012KT, runway 04, left pattern: base is flown with about 12 kt behind: with care. More wind may make another
+    end the best one, so this rule alone may fall silent; the crosswind rules do not.
     Source
     ------
     AFH chapter 8 on overshooting the final; the number is common practice, no source.
