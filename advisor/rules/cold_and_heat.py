@@ -127,7 +127,7 @@ def _say_falling(c: Context, _s: int, _l: int, i: int) -> str:
     axes="row",
     say=_say_falling,
     uses=("icing_temperature_c",),
-    worse=("weather+",),
+    worse=("weather+", "temperature_c-"),
 )
 def precipitation_near_freezing(c: Context) -> Array:
     """Snow, or anything falling at or below +2 C.
@@ -167,6 +167,7 @@ def _say_frost(c: Context, _s: int, _l: int, i: int) -> str:
     say=_say_frost,
     calm_hazard=True,
     uses=("icing_temperature_c", "frost_spread_c"),
+    worse=("temperature_c-", "dewpoint_c+"),
 )
 def frost(c: Context) -> Array:
     """Frost may lie on the aircraft.

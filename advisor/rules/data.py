@@ -42,7 +42,7 @@ def _say_none(_c: Context, _s: int, _l: int, _i: int) -> str:
     return "there is no report of the field's weather now: rated from the forecast alone"
 
 
-@rule("AG02", "no-report", family="age", axes="row", say=_say_none)
+@rule("AG02", "no-report", family="age", axes="row", say=_say_none, worse=("no_fresh_report+",))
 def no_report(c: Context) -> Array:
     """There is no observation at all.
 
@@ -69,7 +69,7 @@ def _say_disagrees(_c: Context, _s: int, _l: int, _i: int) -> str:
 @rule(
     "DI01", "report-against-forecast", family="disagreement", axes="row", say=_say_disagrees,
     uses=("disagree_speed_kt", "disagree_gust_kt", "disagree_direction_deg", "disagree_direction_wind_kt"),
-    sources=("nws-taf", "common-practice"),
+    sources=("nws-taf", "common-practice"), worse=("disagrees+",),
 )  # fmt: skip
 def report_against_forecast(c: Context) -> Array:
     """The report contradicts the forecast for the same time.
@@ -101,6 +101,7 @@ def _say_borrowed(_c: Context, _s: int, _l: int, _i: int) -> str:
     axes="row",
     say=_say_borrowed,
     uses=("borrow_care_nm", "borrow_care_ft"),
+    worse=("borrowed_far+",),
 )
 def borrowed_from_afar(c: Context) -> Array:
     """The weather is another field's, and that field is not close.
@@ -125,7 +126,7 @@ def _say_undecoded(c: Context, _s: int, _l: int, _i: int) -> str:
     return "part of the report or forecast could not be read; it is printed as received"
 
 
-@rule("UN01", "group-not-understood", family="source", axes="row", say=_say_undecoded)
+@rule("UN01", "group-not-understood", family="source", axes="row", say=_say_undecoded, worse=("undecoded+",))
 def group_not_understood(c: Context) -> Array:
     """A group could not be read.
 

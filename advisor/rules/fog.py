@@ -25,6 +25,7 @@ def _say_spread(c: Context, s: int, _l: int, i: int) -> str:
     say=_say_spread,
     calm_hazard=True,
     uses=("fog_spread_c", "fog_wind_kt", "near_sun_min"),
+    worse=("dark+", "near_sun+", "temperature_c-", "dewpoint_c+"),
 )
 def fog_can_form(c: Context) -> Array:
     """The air is close to saturation with little wind near dawn, dusk or night.
@@ -82,6 +83,7 @@ def _say_late(_c: Context, _s: int, _l: int, _i: int) -> str:
     say=_say_late,
     uses=("fog_late_min",),
     calm_hazard=True,
+    worse=("fog_late+",),
 )
 def fog_may_linger(c: Context) -> Array:
     """The hour is good only if fog clears on time.

@@ -91,7 +91,7 @@ def lesson_gust_spread(c: Context) -> Array:
     Common practice, no source.
     """
     spread = np.where(np.isnan(c.spread_kt), -np.inf, c.spread_kt)
-    return c.flag(spread[None, None, :] > c.lesson_spread_stop_kt, Level.STOP)
+    return c.flag(spread[None, None, :] > c.lesson_spread_stop_kt + SLACK, Level.STOP)
 
 
 def _say_both(c: Context, _s: int, _l: int, i: int) -> str:
@@ -132,7 +132,14 @@ def _say_remark(c: Context, s: int, _l: int, i: int) -> str:
     return f"a peak wind of {number(c.t.peak_remark_kt[i])} kt in the last hour (PK WND), over the {stop:g} kt stop"
 
 
-@rule("GU05", "peak-wind-remark", family="gust", say=_say_remark, uses=("peak_wind_kt", "peak_remark_min"))
+@rule(
+    "GU05",
+    "peak-wind-remark",
+    family="gust",
+    say=_say_remark,
+    uses=("peak_wind_kt", "peak_remark_min"),
+    worse=("peak_remark_kt+",),
+)
 def peak_wind_remark(c: Context) -> Array:
     """A peak of the last hour passed the stop.
 

@@ -10,7 +10,7 @@ def _say_dark(_c: Context, _s: int, _l: int, _i: int) -> str:
     return "before sunrise or after sunset: these are day lessons"
 
 
-@rule("DL01", "dark", family="light", axes="row", say=_say_dark)
+@rule("DL01", "dark", family="light", axes="row", say=_say_dark, worse=("dark+",))
 def dark(c: Context) -> Array:
     """The sun is down.
 
@@ -34,7 +34,14 @@ def _say_last(_c: Context, _s: int, _l: int, _i: int) -> str:
     return "the last hour before sunset: a person alone should be down"
 
 
-@rule("DL02", "last-hour-of-light", family="light", say=_say_last, uses=("last_hour_min",))
+@rule(
+    "DL02",
+    "last-hour-of-light",
+    family="light",
+    say=_say_last,
+    uses=("last_hour_min",),
+    worse=("last_hour+",),
+)
 def last_hour_of_light(c: Context) -> Array:
     """A person alone would land in the last hour of daylight.
 

@@ -64,6 +64,7 @@ def _say_near(_c: Context, _s: int, _l: int, _i: int) -> str:
     axes="row",
     say=_say_near,
     uses=("storm_margin_min",),
+    worse=("storm_near+",),
 )
 def storm_within_the_hour(c: Context) -> Array:
     """A forecast storm group starts or ended within an hour.
@@ -160,7 +161,7 @@ def _say_ahead(c: Context, _s: int, _l: int, i: int) -> str:
     axes="row",
     say=_say_ahead,
     uses=("storm_ahead_min",),
-    worse=("weather+",),
+    worse=("weather+", "storm_ahead+"),
 )
 def storm_ahead(c: Context) -> Array:
     """Thunder is forecast within three hours, or the makings of it are there.
@@ -187,7 +188,15 @@ def _say_today(_c: Context, _s: int, _l: int, _i: int) -> str:
     return "thunder is in today's daylight forecast"
 
 
-@rule("TS06", "thunder-today", cites="storm_group", family="thunder", say=_say_today, sources=_AIM)
+@rule(
+    "TS06",
+    "thunder-today",
+    cites="storm_group",
+    family="thunder",
+    say=_say_today,
+    sources=_AIM,
+    worse=("storm_today+",),
+)
 def thunder_today(c: Context) -> Array:
     """Thunder is somewhere in today's daylight forecast.
 
@@ -211,7 +220,15 @@ def _say_sensor(_c: Context, _s: int, _l: int, _i: int) -> str:
     return "the station's thunderstorm sensor is out (TSNO): silence is not absence of thunder"
 
 
-@rule("TS07", "thunder-sensor-out", family="source", axes="row", say=_say_sensor, sources=("aim-7-1",))
+@rule(
+    "TS07",
+    "thunder-sensor-out",
+    family="source",
+    axes="row",
+    say=_say_sensor,
+    sources=("aim-7-1",),
+    worse=("no_thunder_sensor+",),
+)
 def thunder_sensor_out(c: Context) -> Array:
     """The thunderstorm sensor is out.
 

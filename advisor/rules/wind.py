@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from advisor.lessons import lessons
+from advisor.limits import SLACK
 from advisor.rules.context import Context, number
 from advisor.rules.registry import Array, Level, rule
 from advisor.table import WindKind
@@ -60,7 +61,7 @@ def lesson_mean_wind(c: Context) -> Array:
     Common practice, no source.
     """
     mean = np.where(np.isnan(c.t.mean_kt), -np.inf, c.t.mean_kt)
-    return c.flag(mean[None, None, :] > c.lesson_mean_stop_kt, Level.STOP)
+    return c.flag(mean[None, None, :] > c.lesson_mean_stop_kt + SLACK, Level.STOP)
 
 
 def _say_unsteady(c: Context, s: int, _l: int, i: int) -> str:
@@ -77,7 +78,7 @@ def _say_unsteady(c: Context, s: int, _l: int, i: int) -> str:
 
 @rule(
     "WI03", "unsteady-direction", family="variable", say=_say_unsteady, uses=("unsteady_wind_kt", "swing_deg"),
-    sources=("common-practice", "fmh-1"), worse=("mean_kt+",),
+    sources=("common-practice", "fmh-1"), worse=("mean_kt+", "arc_width_deg+"),
 )  # fmt: skip
 def unsteady_direction(c: Context) -> Array:
     """The wind direction is variable or swings widely.
@@ -97,8 +98,8 @@ def unsteady_direction(c: Context) -> Array:
     """
     variable = c.t.wind_kind == WindKind.VARIABLE
     swinging = (c.t.wind_kind == WindKind.STEADY) & (c.t.arc_width_deg >= c.fixed["swing_deg"])
-    care = (variable & (c.t.mean_kt >= c.limits.care["unsteady_wind_kt"])) | swinging
-    stop = (variable | swinging) & (c.t.mean_kt > c.limits.stop["unsteady_wind_kt"])
+    care = (variable & (c.t.mean_kt >= c.limits.care["unsteady_wind_kt"] - SLACK)) | swinging
+    stop = (variable | swinging) & (c.t.mean_kt > c.limits.stop["unsteady_wind_kt"] + SLACK)
     return np.where(stop, np.uint8(Level.STOP), c.flag(care, Level.CARE))
 
 
@@ -133,7 +134,7 @@ def _say_estimated(_c: Context, _s: int, _l: int, _i: int) -> str:
     return "the station says its wind is estimated (WND DATA ESTMD)"
 
 
-@rule("WI05", "wind-estimated", family="source", axes="row", say=_say_estimated)
+@rule("WI05", "wind-estimated", family="source", axes="row", say=_say_estimated, worse=("wind_estimated+",))
 def wind_estimated(c: Context) -> Array:
     """The station marks its wind as estimated.
 
@@ -157,7 +158,7 @@ def _say_shift(_c: Context, _s: int, _l: int, _i: int) -> str:
     return "a wind shift was reported in the last hour (WSHFT); more may follow"
 
 
-@rule("WI06", "wind-shift", family="variable", axes="row", say=_say_shift)
+@rule("WI06", "wind-shift", family="variable", axes="row", say=_say_shift, worse=("wind_shift+",))
 def wind_shift(c: Context) -> Array:
     """A wind shift was remarked.
 
