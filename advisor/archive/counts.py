@@ -56,7 +56,7 @@ class Counts:
     worth : uint32, shape ``(stations, 288, stages, lessons)``
         Hours suited or with care in which the wind teaches some or strong.
     blocked : uint32, shape ``(stations, 288, stages, lessons, rules)``
-        Hours that a rule held down to where they ended; rules that tie all count.
+        Hours that a rule held down to ask first, hold or not rated; rules that tie all count.
     fates : dict
         What became of every report (``FATES``); the values add up to the reports given.
     one_at_a_time : int

@@ -17,13 +17,15 @@ from advisor.errors import DataFileError
 
 #: Called with the part that is done and whether it was found from an earlier run.
 Report = Callable[[Part, bool], None]
+#: Raised when counting changes, so that results kept by an earlier version are not taken up.
+COUNTING = 2
 _DATA = ("limits.toml", "lessons.toml", "places.txt")
 
 
 def fingerprint(settings: Settings) -> str:
     """Hash of everything besides the reports that a count depends on."""
     mix = hashlib.blake2b(digest_size=12)
-    mix.update(repr((__version__, rule_codes(), settings)).encode())
+    mix.update(repr((__version__, COUNTING, rule_codes(), settings)).encode())
     for name in _DATA:
         mix.update((files("advisor") / "data" / name).read_bytes())
     return mix.hexdigest()

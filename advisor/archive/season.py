@@ -222,7 +222,7 @@ def _count(
     worth = fit & ((teaching == Teaching.SOME) | (teaching == Teaching.STRONG))
     _tally(counted.worth, place[worth])
     codes = rule_codes()
-    held = suitability < Suitability.SUITED
+    held = suitability < Suitability.WITH_CARE
     found = list(_blockers(result, context, pick, suitability, place * len(codes)))
     three = result.three_families[..., pick] & held
     found.append(place[three] * len(codes) + len(codes) - 1)
@@ -237,7 +237,7 @@ def _tally(target: Array, place: Array) -> None:
 def _blockers(
     result: Result, context: Context, pick: Array, suitability: Array, place: Array
 ) -> Iterator[Array]:
-    """Places in the counts of each rule that fired and alone would give the suitability that came out."""
+    """Places in the counts of each rule that fired and alone would give the ask first, hold or not rated that came out."""
     offset = cap_index(context)[:, pick]
     n_stages, n_lessons, n = suitability.shape
     is_taught = taught(context.limits.setups)
@@ -260,7 +260,7 @@ def _blockers(
             here = np.broadcast_to(here[..., rows], (n_stages, rows.size))
             cap, applies = caps_of(here, offset[:, rows])[:, None, :], in_scope[rule.scope]
         ended = suitability[..., rows]
-        blocked = (cap == ended) & (ended < Suitability.SUITED) & applies[:, :, None]
+        blocked = (cap == ended) & (ended < Suitability.WITH_CARE) & applies[:, :, None]
         yield place[..., rows][blocked] + k
 
 
