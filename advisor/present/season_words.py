@@ -13,8 +13,10 @@ WORTH = (
     "Worth scheduling: rated suited or with care, and the wind at lesson height teaches some or strong. "
     "Shares are of daylight hours with a report; hours are on the field's own clock."
 )
-NOT_THERE = "Past reports hold no forecast, no report age and no trend, so rules about those had no say; "
+NOT_THERE = (
+    "Past reports hold no forecast, no report age and no trend, so rules about those had no say; "
     "dark hours are left out."
+)
 FEW = f"A question mark: fewer than {FEW_HOURS} past hours."
 
 
