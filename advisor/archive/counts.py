@@ -185,7 +185,7 @@ def save_counts(counts: Counts, path: Path) -> None:
 def load_counts(path: Path) -> Counts | None:
     """Counts saved before; ``None`` when there are none, or they are damaged or of another set of rules."""
     try:
-        with np.load(path, allow_pickle=False) as stored:
+        with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as stored:
             facts = json.loads(stored["facts"].tobytes())
             arrays = {name: stored[name] for name in _ARRAYS}
     except (OSError, ValueError, KeyError, EOFError):

@@ -101,17 +101,16 @@ def local_month_hour(sites: list[Site], site: Array, minute: Array) -> tuple[Arr
 def offsets_min(clock: ZoneInfo, minute: Array) -> Array:
     """Minutes the clock of a zone is ahead of UTC, one for each UTC minute.
 
-    A zone is asked once a day, and once an hour on the days its clocks change.
+    A zone is asked once a day, and minute by minute on the days its clocks change.
     """
-    hours, back = np.unique(minute // 60, return_inverse=True)
-    days = hours // 24
-    first, last = int(days[0]), int(days[-1])
-    at_midnight = np.array([_ahead_min(clock, day * DAY_MIN) for day in range(first, last + 2)])
-    steady = at_midnight[days - first] == at_midnight[days - first + 1]
-    found = at_midnight[days - first].copy()
-    for k in np.flatnonzero(~steady).tolist():
-        found[k] = _ahead_min(clock, int(hours[k]) * 60)
-    return np.asarray(found[back.reshape(-1)])
+    days, back = np.unique(minute // DAY_MIN, return_inverse=True)
+    back = back.reshape(-1)
+    opens = np.array([_ahead_min(clock, day * DAY_MIN) for day in days.tolist()])
+    closes = np.array([_ahead_min(clock, (day + 1) * DAY_MIN) for day in days.tolist()])
+    found = opens[back]
+    for row in np.flatnonzero((opens != closes)[back]).tolist():
+        found[row] = _ahead_min(clock, int(minute[row]))
+    return np.asarray(found)
 
 
 def _ahead_min(clock: ZoneInfo, minute: int) -> int:
