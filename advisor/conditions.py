@@ -84,6 +84,10 @@ class StationConditions:
     observation: Metar | None = None
     age_min: float = float("nan")
     trend_kt: float = float("nan")
+    ended: list[Segment] = field(default_factory=list)
+    """Groups over before ``now`` that no later report has put right."""
+    air_until_min: int = 0
+    """To when the observed temperature may stand for the forecast hours."""
     notes: list[str] = field(default_factory=list)
 
     @property
@@ -169,8 +173,13 @@ def _segments(
                 s.disagrees = True
         if end > now_min:
             segments.append(segment)
-        _carry_air(observation, forecast, fixed)
+        else:
+            story.ended.append(segment)
+        _carry_air(observation, forecast)
+        story.air_until_min = observed_min + int(fixed["carried_temperature_min"])
     segments.extend(s for s in forecast if s.end_min > now_min)
+    since = to_minutes(observation.observed_at) if observation is not None else 0
+    story.ended += [s for s in forecast if since < s.end_min <= now_min]
     story.segments = segments
     return segments, story
 
@@ -183,15 +192,12 @@ def _is_new_period(forecast: list[Segment], start_min: int) -> bool:
     )
 
 
-def _carry_air(observation: Metar, forecast: list[Segment], fixed: dict[str, float]) -> None:
+def _carry_air(observation: Metar, forecast: list[Segment]) -> None:
     """Give forecast segments the observed temperature, dew point and altimeter, marked carried."""
-    reach = to_minutes(observation.observed_at) + int(fixed["carried_temperature_min"])
     for s in forecast:
         s.carried = True
         if observation.altimeter_inhg is not None:
             s.altimeter_inhg = observation.altimeter_inhg
-        if s.start_min >= reach:
-            continue
         if observation.temperature_c is not None:
             s.temperature_c = observation.temperature_c
         if observation.dewpoint_c is not None:
@@ -276,6 +282,8 @@ def _boundaries(
     near, last, late = int(fixed["near_sun_min"]), int(fixed["last_hour_min"]), int(fixed["fog_late_min"])
     cuts = {now_min, horizon}
     cuts.update(range(now_min - now_min % 60 + 60, horizon, 60))
+    cuts.add(story.air_until_min)
+    cuts.update(s.end_min + late for s in story.ended if s.weather & int(Wx.FOG))
     for s in segments:
         cuts.update((s.start_min, s.end_min))
         if s.layer in _FORECAST and s.weather & int(STORM):
@@ -311,10 +319,8 @@ def _cell_flags(
     for rise, down in zip(story.sunrise_min, story.sunset_min, strict=True):
         light = (starts >= rise) & (ends <= down)
         dark &= ~light
-        flags["near_sun"] |= light & (
-            (starts < rise + fixed["near_sun_min"]) | (ends > down - fixed["near_sun_min"])
-        )
-        flags["last_hour"] |= light & (ends > down - fixed["last_hour_min"])
+        if down - rise < DAY_MIN:  # under a midnight sun no day ends
+            _sun_flags(flags, light, starts, ends, (rise, down), fixed)
         if any(s.weather & _THUNDER and s.start_min < down and s.end_min > rise for s in thunder):
             flags["storm_today"] |= light
     storm_group = np.full(n, -1, dtype=np.int64)
@@ -324,7 +330,7 @@ def _cell_flags(
             ends > s.start_min - fixed["storm_margin_min"]
         )
         flags["storm_ahead"] |= (starts < s.end_min) & (ends > s.start_min - fixed["storm_ahead_min"])
-    for s in segments:
+    for s in (*segments, *story.ended):
         if s.weather & int(Wx.FOG) and s.layer != Layer.POSSIBLE:
             flags["fog_late"] |= (starts >= s.end_min) & (starts < s.end_min + fixed["fog_late_min"])
     flags["dark"] = dark
@@ -346,6 +352,20 @@ def _cell_flags(
         pilot_kt[(starts >= at) & (ends <= at + fixed["pilot_wind_min"])] = pilot.speed_kt
     flags["pilot_kt"] = pilot_kt
     return flags
+
+
+def _sun_flags(
+    flags: dict[str, Array],
+    light: Array,
+    starts: Array,
+    ends: Array,
+    sun: tuple[int, int],
+    fixed: dict[str, float],
+) -> None:
+    rise, down = sun
+    near = (starts < rise + fixed["near_sun_min"]) | (ends > down - fixed["near_sun_min"])
+    flags["near_sun"] |= light & near
+    flags["last_hour"] |= light & (ends > down - fixed["last_hour_min"])
 
 
 def _table(
@@ -385,6 +405,11 @@ def _table(
     }
     for name, values_by_site in per_site.items():
         columns[name] = np.array(values_by_site)[site] if stories else np.zeros(0)
+    if segments:
+        air_until = np.array([s.air_until_min for s in stories], dtype=np.int64)
+        not_forecast = columns["carried"] & (columns["start_min"] >= air_until[site])
+        for name in ("temperature_c", "dewpoint_c"):
+            columns[name] = np.where(not_forecast, np.nan, columns[name])
     # carried temperatures cite the report they come from, which may no longer be in force itself
     reports = [s.observation.raw if s.observation is not None else "" for s in stories]
     columns["air_group"] = np.where(columns["carried"], len(segments) + site, -1)

@@ -5,6 +5,7 @@ Shared by ``tests/test_laws.py`` (10^5 rows a law) and ``tests/bulk/laws.py`` (1
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -142,7 +143,7 @@ def chunk_law(table: Table, seed: int, aircraft: Aircraft, single_rows: int) -> 
     n = table.n
     whole = evaluate(context_of(table, aircraft), keep=True)
     cuts = np.unique(np.r_[0, np.sort(rng.integers(0, n, 12 + n // 2500)), n])
-    pieces = [np.arange(a, b) for a, b in zip(cuts[:-1], cuts[1:], strict=True)]
+    pieces = [np.arange(a, b) for a, b in pairwise(cuts)]
     pieces += [np.array([i]) for i in rng.integers(0, n, single_rows)]
     pieces.append(rng.permutation(n)[: n // 4])
     for rows in pieces:

@@ -50,7 +50,8 @@ def _say_inversion(c: Context, _s: int, _l: int, i: int) -> str:
 @rule(
     "SH02", "inversion-guess", family="shear", axes="row", say=_say_inversion, calm_hazard=True,
     uses=("inversion_wind_kt", "inversion_aloft_kt", "inversion_aloft_within_ft"),
-    sources=("epa-454", "wind-energ-sci-2021", "common-practice"), worse=("dark+", "near_sun+", "aloft_low_kt+", "aloft_low_height_ft-"),
+    sources=("epa-454", "wind-energ-sci-2021", "common-practice"),
+    worse=("dark+", "near_sun+", "aloft_low_kt+", "aloft_low_height_ft-"),
 )  # fmt: skip
 def inversion_guess(c: Context) -> Array:
     """Calm at the field by night or near dawn and dusk may hide wind above.
