@@ -636,12 +636,13 @@ def test_hostile_text_takes_time_in_proportion(name: str) -> None:
             best = min(best, time.process_time() - begun)
         return best
 
-    # Linear is 4 times, quadratic 16. Other work can only slow a measurement: one good try of three will do.
+    # Linear is 4 times, quadratic 16; words never seen before outgrow the processor's cache on the way, which
+    # costs up to twice as much each (7 to 8 times measured) and then no more. One good try of three will do.
     # The collector is off meanwhile: a full collection of the run's own heap would fall on one size only.
     gc.disable()
     try:
         tries = [(seconds(16_000), seconds(64_000)) for _ in range(3)]
     finally:
         gc.enable()
-    assert any(large <= 8.0 * small + 0.005 for small, large in tries), tries
+    assert any(large <= 12.0 * small + 0.005 for small, large in tries), tries
     assert min(large for _, large in tries) < 0.010 * 64
