@@ -221,7 +221,9 @@ def density_altitude_ft(
     return _HEIGHT_SCALE_FT * (1.0 - ratio ** (1.0 / (PRESSURE_EXPONENT - 1.0)))
 
 
-def density_altitude_rule_ft(pressure_altitude_ft: ArrayLike, temperature_c: ArrayLike) -> Any:
+def density_altitude_rule_ft(
+    pressure_altitude_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike | None = None
+) -> Any:
     """Density altitude by the rule pilots reckon with in the head.
 
     Parameters
@@ -230,6 +232,9 @@ def density_altitude_rule_ft(pressure_altitude_ft: ArrayLike, temperature_c: Arr
         Pressure altitude. [ft]
     temperature_c : numeric
         Outside air temperature. [C]
+    elevation_ft : numeric or None
+        Height at which the standard temperature is taken; training examples take the field's elevation. None
+        takes it at the pressure altitude. [ft]
 
     Returns
     -------
@@ -246,7 +251,8 @@ def density_altitude_rule_ft(pressure_altitude_ft: ArrayLike, temperature_c: Arr
     Source key ``density-altitude-rule``.
     """
     height = _array(pressure_altitude_ft)
-    return height + RULE_FT_PER_C * (_array(temperature_c) - (ISA_SEA_LEVEL_C - 2.0 * height / 1000.0))
+    standard_at = height if elevation_ft is None else _array(elevation_ft)
+    return height + RULE_FT_PER_C * (_array(temperature_c) - (ISA_SEA_LEVEL_C - 2.0 * standard_at / 1000.0))
 
 
 def relative_humidity_pct(temperature_c: ArrayLike, dewpoint_c: ArrayLike) -> Any:

@@ -106,7 +106,8 @@ def answer(q: Question) -> Answer:
 
 def _demand_row(q: Question, d: Demand, **more: Value) -> Row:
     known = q.wind.directed
-    row: Row = {"place": d.name, "course_deg_true": d.course_deg_true}
+    anywhere = not known and q.lesson == "turns-around-a-point"  # its places move with the wind
+    row: Row = {"place": d.name, "course_deg_true": None if anywhere else d.course_deg_true}
     row["heading_deg_true"] = d.heading_arc_deg_true if known else None
     if q.variation_deg is not None:
         low, high = ((h - q.variation_deg) % 360.0 for h in d.heading_arc_deg_true)
@@ -135,6 +136,11 @@ def _line(q: Question, out: Answer, what: str, off_wind_deg: float) -> float:
     if q.line_deg_true is not None:
         return q.line_deg_true % 360.0
     line = (q.wind.from_middle_deg_true + off_wind_deg) % 360.0
+    if not q.wind.directed:
+        out.assumed.append(
+            f"No direction given and the wind has none: the {what} is taken {line:03.0f} true."
+        )
+        return line
     lies = "square to" if off_wind_deg else "along"
     out.assumed.append(f"No direction given: the {what} is taken {lies} the wind, {line:03.0f} true.")
     return line
@@ -226,6 +232,8 @@ def _s_turns(q: Question, out: Answer) -> None:
     for half in (laid.first, laid.second):
         side = "left" if half.turn < 0 else "right"
         title = f"{half.name[0].upper()}{half.name[1:]}, turning {side}: {half.runs}"
+        if not q.wind.directed:
+            title = f"{half.name.partition(',')[0].capitalize()}, turning {side}"
         out.tables.append((title, [_demand_row(q, d) for d in half.places]))
     if q.wind.directed:
         out.says.append(f"The road lies {laid.off_square_deg:.0f} degrees off square to the wind.")

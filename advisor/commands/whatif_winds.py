@@ -169,7 +169,11 @@ def surface_words(surface: Surface) -> str:
 
 def height_words(wind: WindRange) -> str:
     """A range of wind at height in words."""
-    speed = f"{wind.low_kt:.0f} kt" if wind.low_kt == wind.high_kt else f"{wind.low_kt:.0f} to {wind.high_kt:.0f} kt"
+    speed = (
+        f"{wind.low_kt:.0f} kt"
+        if wind.low_kt == wind.high_kt
+        else f"{wind.low_kt:.0f} to {wind.high_kt:.0f} kt"
+    )
     if not wind.directed:
         return f"{speed} from any direction"
     last = (wind.from_start_deg_true + wind.width_deg) % 360.0

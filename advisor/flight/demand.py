@@ -188,6 +188,6 @@ def check_flyable(tas_kt: float, wind: WindRange, what: str, *, circle: bool = F
     if wind.high_kt >= tas_kt:
         shape = "no circle closes over the ground" if circle else "it may not be held, or be flown backwards"
         raise ImpossibleTriangle(
-            f"{what}: with {wind.high_kt:g} kt of wind and {tas_kt:g} kt of true airspeed {shape}."
+            f"{what}: with {wind.high_kt:.0f} kt of wind and {tas_kt:.0f} kt of true airspeed {shape}."
             " Check both speeds."
         )
