@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
+from advisor.cells import DAY_MIN, boundaries, cell_flags, sun_of
 from advisor.limits import table as limits_table
-from advisor.places.sun import sun_times
 from advisor.reports.types import Metar, Taf
 from advisor.segments import (
     SEGMENT_COLUMNS,
@@ -27,11 +27,7 @@ from advisor.segments import (
 )
 from advisor.site import Site
 from advisor.table import Array, Layer, Table
-from advisor.weather import STORM, Wx, weather_flags
-
-DAY_MIN = 1440
-_THUNDER = int(Wx.THUNDER)
-_FORECAST = (Layer.PREVAILING, Layer.BECOMING, Layer.POSSIBLE)
+from advisor.weather import weather_flags
 
 
 def fixed_numbers() -> dict[str, float]:
@@ -234,14 +230,14 @@ def build_conditions(inputs: list[StationInput]) -> Conditions:
         now_min = to_minutes(given.now)
         segments, story = _segments(given, now_min, fixed)
         horizon = now_min + given.horizon_min
-        story.sunrise_min, story.sunset_min = _sun(given.site, now_min)
-        cuts = _boundaries(segments, story, now_min, horizon, fixed)
+        story.sunrise_min, story.sunset_min = sun_of(given.site, now_min)
+        cuts = boundaries(segments, story, now_min, horizon, fixed)
         starts, ends = cuts[:-1], cuts[1:]
         story.first_cell, story.n_cells = len(cell_site), len(starts)
         cell_site.extend([index] * len(starts))
         cell_start.append(starts)
         cell_end.append(ends)
-        for name, values in _cell_flags(segments, story, starts, ends, fixed, len(all_segments)).items():
+        for name, values in cell_flags(segments, story, starts, ends, fixed, len(all_segments)).items():
             flags.setdefault(name, []).append(values)
         if segments:
             seg_start = np.array([s.start_min for s in segments])
@@ -263,109 +259,6 @@ def build_conditions(inputs: list[StationInput]) -> Conditions:
 
 def _join(parts: list[Array]) -> Array:
     return np.concatenate(parts).astype(np.int64) if parts else np.zeros(0, dtype=np.int64)
-
-
-def _sun(site: Site, now_min: int) -> tuple[list[int], list[int]]:
-    """Sunrise and sunset (UTC minutes) of yesterday to the day after tomorrow; polar days give none."""
-    midnight = now_min - now_min % DAY_MIN
-    days = midnight + DAY_MIN * np.arange(-1, 3)
-    rise, down = sun_times(site.station.latitude_deg, site.station.longitude_deg, days)
-    rise, down = np.asarray(rise, dtype=np.float64), np.asarray(down, dtype=np.float64)
-    good = np.isfinite(rise) & np.isfinite(down) & (rise > 0) & (down > rise)
-    return [int(x) for x in rise[good]], [int(x) for x in down[good]]
-
-
-def _boundaries(
-    segments: list[Segment], story: StationConditions, now_min: int, horizon: int, fixed: dict[str, float]
-) -> Array:
-    margin, ahead = int(fixed["storm_margin_min"]), int(fixed["storm_ahead_min"])
-    near, last, late = int(fixed["near_sun_min"]), int(fixed["last_hour_min"]), int(fixed["fog_late_min"])
-    cuts = {now_min, horizon}
-    cuts.update(range(now_min - now_min % 60 + 60, horizon, 60))
-    cuts.add(story.air_until_min)
-    cuts.update(s.end_min + late for s in story.ended if s.weather & int(Wx.FOG))
-    for s in segments:
-        cuts.update((s.start_min, s.end_min))
-        if s.layer in _FORECAST and s.weather & int(STORM):
-            cuts.update((s.start_min - margin, s.start_min - ahead, s.end_min + margin))
-        if s.weather & int(Wx.FOG):
-            cuts.add(s.end_min + late)
-    for rise, down in zip(story.sunrise_min, story.sunset_min, strict=True):
-        cuts.update((rise, rise + near, down - near, down - last, down))
-    pilot = story.source.pilot_wind
-    if pilot is not None:
-        cuts.add(to_minutes(pilot.at) + int(fixed["pilot_wind_min"]))
-    for use_from, use_to, *_ in story.source.aloft:
-        cuts.update((use_from, use_to))
-    return np.array(sorted(c for c in cuts if now_min <= c <= horizon), dtype=np.int64)
-
-
-def _cell_flags(
-    segments: list[Segment],
-    story: StationConditions,
-    starts: Array,
-    ends: Array,
-    fixed: dict[str, float],
-    first_group: int,
-) -> dict[str, Array]:
-    """Flags and numbers that belong to time, one value a cell."""
-    n = len(starts)
-    flags = {
-        name: np.zeros(n, dtype=bool)
-        for name in ("near_sun", "last_hour", "storm_near", "storm_ahead", "storm_today", "fog_late")
-    }
-    dark = np.ones(n, dtype=bool)
-    thunder = [s for s in segments if s.layer in _FORECAST and s.weather & int(STORM)]
-    for rise, down in zip(story.sunrise_min, story.sunset_min, strict=True):
-        light = (starts >= rise) & (ends <= down)
-        dark &= ~light
-        if down - rise < DAY_MIN:  # under a midnight sun no day ends
-            _sun_flags(flags, light, starts, ends, (rise, down), fixed)
-        if any(s.weather & _THUNDER and s.start_min < down and s.end_min > rise for s in thunder):
-            flags["storm_today"] |= light
-    storm_group = np.full(n, -1, dtype=np.int64)
-    for s in reversed(thunder):
-        storm_group[starts < s.end_min + fixed["storm_margin_min"]] = first_group + segments.index(s)
-        flags["storm_near"] |= (starts < s.end_min + fixed["storm_margin_min"]) & (
-            ends > s.start_min - fixed["storm_margin_min"]
-        )
-        flags["storm_ahead"] |= (starts < s.end_min) & (ends > s.start_min - fixed["storm_ahead_min"])
-    for s in (*segments, *story.ended):
-        if s.weather & int(Wx.FOG) and s.layer != Layer.POSSIBLE:
-            flags["fog_late"] |= (starts >= s.end_min) & (starts < s.end_min + fixed["fog_late_min"])
-    flags["dark"] = dark
-    flags["storm_group"] = storm_group
-    flags["aloft_low_kt"], flags["aloft_low_height_ft"], flags["aloft_interp_kt"] = (
-        np.full(n, np.nan),
-        np.full(n, np.nan),
-        np.full(n, np.nan),
-    )
-    for use_from, use_to, low_kt, low_height_ft, at_height_kt in story.source.aloft:
-        inside = (starts >= use_from) & (ends <= use_to)
-        flags["aloft_low_kt"][inside] = low_kt
-        flags["aloft_low_height_ft"][inside] = low_height_ft
-        flags["aloft_interp_kt"][inside] = at_height_kt
-    pilot = story.source.pilot_wind
-    pilot_kt = np.full(n, np.nan)
-    if pilot is not None:
-        at = to_minutes(pilot.at)
-        pilot_kt[(starts >= at) & (ends <= at + fixed["pilot_wind_min"])] = pilot.speed_kt
-    flags["pilot_kt"] = pilot_kt
-    return flags
-
-
-def _sun_flags(
-    flags: dict[str, Array],
-    light: Array,
-    starts: Array,
-    ends: Array,
-    sun: tuple[int, int],
-    fixed: dict[str, float],
-) -> None:
-    rise, down = sun
-    near = (starts < rise + fixed["near_sun_min"]) | (ends > down - fixed["near_sun_min"])
-    flags["near_sun"] |= light & near
-    flags["last_hour"] |= light & (ends > down - fixed["last_hour_min"])
 
 
 def _table(

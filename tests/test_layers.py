@@ -24,7 +24,7 @@ LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
     ("data", frozenset({"limits", "lessons", "aircraft", "places", "atmosphere"})),
     ("reports", frozenset({"reports"})),
     ("school", frozenset({"site", "school", "school_model", "school_reader", "demo"})),
-    ("conditions", frozenset({"weather", "segments", "conditions", "aloft", "describe", "prepare", *ARCHIVE_DECODER})),
+    ("conditions", frozenset({"weather", "segments", "cells", "conditions", "aloft", "describe", "prepare", *ARCHIVE_DECODER})),
     ("flight", frozenset({"flight"})),
     ("rules", frozenset({"rules"})),
     ("ratings", frozenset({"teaching", "ratings"})),
