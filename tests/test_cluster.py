@@ -37,5 +37,5 @@ def test_no_scheduler_is_a_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
     from advisor.archive import cluster
 
     monkeypatch.setattr(cluster, "_TIMEOUT", "1s")
-    with pytest.raises(DataFileError, match="No scheduler answers at tcp://127.0.0.1:9"):
+    with pytest.raises(DataFileError, match=r"No scheduler answers at tcp://127\.0\.0\.1:9"):
         cluster.rate_on_cluster([], SETTINGS, "tcp://127.0.0.1:9")
