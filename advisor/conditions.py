@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from advisor.cells import DAY_MIN, boundaries, cell_flags, sun_of
+from advisor.cells import DAY_MIN, boundaries, cell_flags, suns_of
 from advisor.limits import table as limits_table
 from advisor.reports.types import Metar, Taf
 from advisor.segments import (
@@ -226,11 +226,12 @@ def build_conditions(inputs: list[StationInput]) -> Conditions:
     cell_end: list[Array] = []
     cell_site: list[int] = []
     flags: dict[str, list[Array]] = {}
+    suns = suns_of([(given.site, to_minutes(given.now)) for given in inputs])
     for index, given in enumerate(inputs):
         now_min = to_minutes(given.now)
         segments, story = _segments(given, now_min, fixed)
         horizon = now_min + given.horizon_min
-        story.sunrise_min, story.sunset_min = sun_of(given.site, now_min)
+        story.sunrise_min, story.sunset_min = suns[index]
         cuts = boundaries(segments, story, now_min, horizon, fixed)
         starts, ends = cuts[:-1], cuts[1:]
         story.first_cell, story.n_cells = len(cell_site), len(starts)
