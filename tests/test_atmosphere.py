@@ -44,8 +44,8 @@ def test_humidity_only_adds():
 )
 def test_training_rule(pa, temp, elev, expected):
     assert air.density_altitude_rule_ft(pa, temp, elev) == pytest.approx(expected, abs=1)
-    # the rule is a rule of thumb: within 200 ft of the exact figure in these examples
-    assert air.density_altitude_ft(pa, temp) == pytest.approx(expected, abs=200)
+    # a rule of thumb: within 300 ft of the exact figure in these examples
+    assert air.density_altitude_ft(pa, temp) == pytest.approx(expected, abs=300)
 
 
 def test_the_table_and_not_the_rule_of_a_thousand_feet():

@@ -375,10 +375,21 @@ def _pattern(q: Question, out: Answer) -> None:
         out.tables.append(
             (f"Base to final at {q.bank_deg:.0f} degrees of bank, begun as on a calm day", turns)
         )
-        worst = max(float(str(r["base_tailwind_kt"])) for r in turns)
-        if worst >= 1.0:
-            out.says.append(
-                f"Tailwind on base up to {worst:.0f} kt: a fast base, more than 90 degrees to final. Begin the turn"
-                " early; past the centreline go around, do not tighten the turn."
-            )
+        _say_base(turns, out)
     out.assumed.append("One true airspeed on all legs; slower on base and final the crab is larger.")
+
+
+def _say_base(turns: list[Row], out: Answer) -> None:
+    """A tailwind on base in words, with the widest turn and the farthest overshoot of the winds looked at."""
+    tail, turn, past = (
+        max(value for row in turns if isinstance(value := row[key], float))
+        for key in ("base_tailwind_kt", "turn_deg", "past_centreline_ft")
+    )
+    if tail < 1.0:
+        return
+    says = f"Tailwind on base up to {tail:.0f} kt: a fast base."
+    if turn > 90.5:
+        says += f" The heading turns through up to {turn:.0f} degrees to final."
+    if past > 0.0:
+        says += f" Begun where a calm day would have it, the turn ends up to {past:,.0f} ft past the centreline: begin early."
+    out.says.append(f"{says} Past the centreline go around, do not tighten the turn.")

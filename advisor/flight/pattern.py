@@ -142,7 +142,8 @@ def final_turn(
     Notes
     -----
     Never raises. The turn is a circle in the air between two crabbed headings, carried by the wind. A
-    tailwind on base adds crab at both ends, so the heading turns through more than 90 degrees.
+    crosswind that pushes along base adds the crab of final to the turn; a headwind on the runway takes the crab
+    of base off it. Which of the two wins says whether the heading turns through more than 90 degrees.
 
     References
     ----------
