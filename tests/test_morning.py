@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from datetime import UTC, datetime, timedelta
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -325,7 +326,7 @@ def test_bad_input_gets_its_sentence_and_no_more_than_it_deserves(
     assert {c.suitability.words for c in first_hour.cells.values()} <= allowed
     flat = " ".join(morning_text(summary).split())
     assert words in flat
-    page = " ".join(morning_html(summary).replace("&#39;", "'").split())
+    page = " ".join(unescape(morning_html(summary)).split())
     assert words in page
     if "\n" not in text:  # no forecast: nothing past the report's two hours is better than not rated
         for b in s.blocks[1:]:

@@ -39,7 +39,10 @@ DEFINITIONS: dict[str, str] = {
 #: Stages on the stage axis, in this order.
 STAGES = ("pre-solo", "solo", "post-solo", "commercial")
 _Picked = tuple[Array, Array, Array, Array]  # stage, lesson, suitability, teaching of each block
+_NOT_RATED, _ASK, _SUITED = int(Suitability.NOT_RATED), int(Suitability.ASK_FIRST), int(Suitability.SUITED)
 _NONE = int(np.iinfo(np.int64).max)
+_WORD = {int(x): x for x in Suitability}
+_TAUGHT = {int(x): x for x in Teaching}
 NO_COVER = "no report or forecast covers these hours"
 
 
@@ -242,42 +245,64 @@ class _Reasons:
                 | (place << 24)
             )
             best[at] = np.minimum(best[at], key)
-        self.best = best
         self.rule_at = dict(enumerate(all_rules()))
+        self.worst = self._worst(best)
+        self.words: list[int] = self.word.tolist()
+        self.stages: list[int] = self.stage.tolist()
+        self.lessons: list[int] = self.lesson.tolist()
+        self.teaches: list[int] = np.where(self.taught < 0, int(Teaching.UNKNOWN), self.taught).tolist()
+        setups = ratings.limits.setups
+        self.stage_names = [setups[i].stage for i in self.stages]
+        self.titles = lesson_keys()
         self.codes: list[tuple[str, ...]] = [()] * len(low)
         if fired and len(rows):
             held = np.flatnonzero(sizes)
             marks = np.array(fired)[:, :-1]
             any_fired = np.logical_or.reduceat(marks, self.bounds[:-1][held], axis=1)
+            cells, rules = np.nonzero(any_fired.T)
             names = [r.code for r in self.rules]
-            for i, column in zip(held, any_fired.T, strict=True):
-                self.codes[i] = tuple(names[k] for k in np.flatnonzero(column))
+            ends = np.searchsorted(cells, np.arange(len(held) + 1)).tolist()
+            fired_rules = rules.tolist()
+            for k, i in enumerate(held.tolist()):
+                self.codes[i] = tuple([names[r] for r in fired_rules[ends[k] : ends[k + 1]]])
+
+    def _worst(self, best: Array) -> list[tuple[int, int]]:
+        """Row and key of what holds each cell down most; the first of rows alike."""
+        out = [(0, _NONE)] * len(self.word)
+        filled = np.flatnonzero(np.diff(self.bounds))
+        if not len(filled):
+            return out
+        starts = self.bounds[:-1][filled]
+        least = np.minimum.reduceat(best, starts)
+        sizes = np.diff(self.bounds)[filled]
+        hits = np.flatnonzero(best == np.repeat(least, sizes))
+        # the first hit at or after each start
+        rows = self.rows[hits[np.searchsorted(hits, starts)]]
+        for i, row, key in zip(filled.tolist(), rows.tolist(), least.tolist(), strict=True):
+            out[i] = (row, key)
+        return out
 
     def cell(self, column: int, span: int) -> Cell:
         """One cell in words."""
         i = column * self.n_spans + span
-        word = Suitability(int(self.word[i]))
-        stage, lesson = int(self.stage[i]), int(self.lesson[i])
-        name = self.ratings.limits.setups[stage].stage
+        word, name, lesson = self.words[i], self.stage_names[i], self.lessons[i]
         title, teaches = None, None
-        if word >= Suitability.ASK_FIRST:
-            title = lessons()[lesson].key
-            teaches = Teaching(int(self.taught[i])) if self.taught[i] >= 0 else Teaching.UNKNOWN
-        if word >= Suitability.SUITED:
-            return Cell(word, name, title, teaches)
-        keys = self.best[self.bounds[i] : self.bounds[i + 1]]
-        at = int(np.argmin(keys)) if len(keys) else 0
-        key = int(keys[at]) if len(keys) else _NONE
-        cap = Suitability(key >> 40) if key != _NONE else Suitability.SUITED
-        if word is Suitability.NOT_RATED and cap is not word:
-            return Cell(word, name, title, teaches, "", NO_COVER, self.codes[i])
-        rule, row = self.rule_at[(key >> 24) & 0xFF], int(self.rows[int(self.bounds[i]) + at])
+        if word >= _ASK:
+            title = self.titles[lesson]
+            teaches = _TAUGHT[self.teaches[i]]
+        if word >= _SUITED:
+            return Cell(_WORD[word], name, title, teaches)
+        row, key = self.worst[i]
+        cap = key >> 40 if key != _NONE else _SUITED
+        if word == _NOT_RATED and cap != word:
+            return Cell(_WORD[word], name, title, teaches, "", NO_COVER, self.codes[i])
+        rule, stage = self.rule_at[(key >> 24) & 0xFF], self.stages[i]
         said = self._say(rule, stage, lesson, row)
         if cap > word:  # three families of care
             said = f"{len(self.codes[i])} cautions together, first of them {said}"
         layer = self.ratings.layer_words(stage, row)
         return Cell(
-            word, name, title, teaches, rule.code, said, self.codes[i], layer, self.ratings.cited(rule, row)
+            _WORD[word], name, title, teaches, rule.code, said, self.codes[i], layer, self.ratings.cited(rule, row)
         )
 
     def _say(self, rule: Rule, stage: int, lesson: int, row: int) -> str:

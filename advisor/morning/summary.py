@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -146,9 +146,8 @@ def _rank(blocks: Sequence[Block]) -> tuple[int, ...]:
     return here, sum(_sum(b.cells.values()) for b in blocks) * 100 // len(blocks)
 
 
-def _sum(cells: Any) -> int:
-    found: list[Cell] = list(cells)
-    return sum(int(c.suitability) for c in found)
+def _sum(cells: Iterable[Cell]) -> int:
+    return sum([c.suitability for c in cells])
 
 
 def _sun(day: PracticeDay, blocks: Sequence[Block]) -> tuple[datetime | None, datetime | None]:

@@ -33,13 +33,15 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
 from advisor.morning import DEFINITIONS, Block, MorningSummary, StationMorning, WindLayer
 from advisor.morning.changes import SCHEMA
 from advisor.present.day_json import iso, plain
-from advisor.present.morning_words import assumed_lines, standing_of
+from advisor.present.morning_lines import assumed_lines
+from advisor.present.morning_words import standing_of
 
 COLUMNS = (
     "station", "made_at", "from", "to", "column", "suitability", "stage", "lesson", "teaching", "code", "reason",
@@ -202,31 +204,33 @@ def morning_json_text(summary: MorningSummary) -> str:
     return json.dumps(morning_json(summary), ensure_ascii=False, indent=1) + "\n"
 
 
-def morning_rows(summary: MorningSummary) -> list[dict[str, Any]]:
-    """One dict for each field, block and column; a field nothing is shown for has one row. Never raises."""
-    out: list[dict[str, Any]] = [
-        {**dict.fromkeys(COLUMNS), "station": u.station, "made_at": iso(summary.made_at), "suitability": "not rated",
-         "reason": u.sentence}
-        for u in summary.unserved
-    ]  # fmt: skip
+def _values(summary: MorningSummary) -> Iterator[tuple[Any, ...]]:
+    made = iso(summary.made_at)
+    for u in summary.unserved:
+        yield (u.station, made, None, None, None, "not rated", None, None, None, None, u.sentence, *[None] * 5)
     for s in summary.stations:
         for b in s.blocks:
+            start, end = iso(b.start), iso(b.end)
+            wind = (b.wind.from_deg_true, b.wind.mean_kt, b.wind.gust_kt, plain(b.wind.low_kt), plain(b.wind.high_kt))
             for name, c in b.cells.items():
-                values = (
-                    s.station, iso(summary.made_at), iso(b.start), iso(b.end), name, c.suitability.words, c.stage, c.lesson,
-                    c.teaching.words if c.teaching is not None else None, c.code or None, c.reason or None,
-                    b.wind.from_deg_true, b.wind.mean_kt, b.wind.gust_kt, plain(b.wind.low_kt), plain(b.wind.high_kt),
+                teaches = c.teaching.words if c.teaching is not None else None
+                yield (
+                    s.station, made, start, end, name, c.suitability.words, c.stage, c.lesson, teaches, c.code or None,
+                    c.reason or None, *wind,
                 )  # fmt: skip
-                out.append(dict(zip(COLUMNS, values, strict=True)))
-    return out
+
+
+def morning_rows(summary: MorningSummary) -> list[dict[str, Any]]:
+    """One dict for each field, block and column; a field nothing is shown for has one row. Never raises."""
+    return [dict(zip(COLUMNS, values, strict=True)) for values in _values(summary)]
 
 
 def morning_csv(summary: MorningSummary) -> str:
     """CSV text with a header line."""
     stream = io.StringIO()
-    writer = csv.DictWriter(stream, COLUMNS, lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(morning_rows(summary))
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    writer.writerows(_values(summary))
     return stream.getvalue()
 
 

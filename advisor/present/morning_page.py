@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from html import escape
 from typing import Any
 
-from advisor.morning import DEFINITIONS, Block, MorningSummary, StationMorning
+from advisor.morning import DEFINITIONS, Block, Cell, MorningSummary, StationMorning
 from advisor.present import morning_words as w
 from advisor.present.day_json import iso
 from advisor.present.figures.ladder import ladder
 from advisor.present.html import environment, markup
+from advisor.present.morning_lines import FieldLines, lines_of
 from advisor.present.standing import DESK_DECIDES, MADE_UP
 from advisor.present.words import US
 from advisor.rules.registry import Suitability
@@ -54,22 +56,41 @@ def _common(summary: MorningSummary, *, reloads: bool) -> dict[str, Any]:
     }
 
 
+def _items(lines: Iterable[str]) -> Any:
+    """Lines as a list, escaped in one go: a posting has a hundred thousand of them."""
+    inner = escape("\x1f".join(lines)).replace("\x1f", "</li>\n<li>")
+    return markup(f"<ul><li>{inner}</li></ul>")
+
+
+def _pairs(pairs: Iterable[tuple[str, str]]) -> Any:
+    return markup(
+        "\n".join(
+            f'<li>{escape(text)}. <span class="cite">{escape(cite)}</span></li>' for text, cite in pairs
+        )
+    )
+
+
+def _small(text: str) -> str:
+    return f'<p class="small">{escape(text)}</p>' if text else ""
+
+
+def _cell(column: str, cell: Cell) -> str:
+    lesson, reason = w.lesson_words(cell), w.reason_words(cell)
+    return (
+        f'<div class="cell"><svg class="ladder" viewBox="0 0 22 26" aria-hidden="true" focusable="false">'
+        f'<use href="#{_mark(cell.suitability)}"/></svg><div><p class="col">{column}</p><b>{cell.suitability.words}</b>'
+        f"{f'<p>{escape(lesson)}</p>' if lesson else ''}"
+        f"{_small(reason)}</div></div>"
+    )
+
+
 def _block(s: StationMorning, block: Block) -> dict[str, Any]:
     a, b = block.start.astimezone(s.day.zone), block.end.astimezone(s.day.zone)
     return {
-        "local": f"{a:%H:%M} to {b:%H:%M} {b:%Z}",
-        "zulu": f"{block.start:%H%M}Z to {block.end:%H%M}Z",
+        "local": f"{w.hm(a)} to {w.hm(b)} {b.tzname()}",
+        "zulu": f"{w.zulu(block.start)} to {w.zulu(block.end)}",
         "wind": w.block_wind(block),
-        "cells": [
-            {
-                "column": column,
-                "word": cell.suitability.words,
-                "mark": _mark(cell.suitability),
-                "lesson": w.lesson_words(cell),
-                "reason": w.reason_words(cell),
-            }
-            for column, cell in block.cells.items()
-        ],
+        "cells": markup("\n".join([_cell(column, cell) for column, cell in block.cells.items()])),
     }
 
 
@@ -87,25 +108,25 @@ def _cited(s: StationMorning) -> list[str]:
     return [f"{', '.join(dict.fromkeys(codes))} from {group}." for group, codes in by_group.items()]
 
 
-def _field(summary: MorningSummary, s: StationMorning, units: str, cards: Sequence[Link]) -> dict[str, Any]:
+def _field(s: StationMorning, say: FieldLines, cards: Sequence[Link]) -> dict[str, Any]:
     return {
         "station": s.station,
         "heading": f"{s.station} {s.name}",
-        "hazards": w.hazard_pairs(s, doubts=False),
-        "none_found": w.hazard_lines(s, doubts=False)[0],
-        "doubts": w.hazard_pairs(s, doubts=True),
+        "hazards": _pairs(say.hazards),
+        "none_found": say.none_found,
+        "doubts": _pairs(say.doubts),
         "blocks": [_block(s, b) for b in s.blocks],
         "cited": _cited(s),
-        "now": w.now_lines(s, units),
-        "trend": w.trend_lines(s, units),
-        "winds": w.wind_lines(s, units),
-        "runways": w.runway_lines(s),
-        "areas": w.area_lines(s, units),
-        "notices": w.notice_lines(s),
-        "changes": w.change_lines(summary, s),
-        "daylight": (w.sun_words(s), w.next_words(s)),
-        "forecast": w.forecast_lines(s),
-        "assumed": w.assumed_lines(s),
+        "now": _items(say.now),
+        "trend": _items(say.trend),
+        "winds": _items(say.winds),
+        "runways": _items(say.runways),
+        "areas": _items(say.areas),
+        "notices": _items(say.notices),
+        "changes": _items(say.changes),
+        "daylight": _items(say.daylight),
+        "forecast": _items(say.forecast),
+        "assumed": _items(say.assumed),
         "cards": list(cards),
     }
 
@@ -140,7 +161,13 @@ def _row(s: StationMorning, href: str) -> dict[str, Any]:
 
 
 def station_html(
-    summary: MorningSummary, s: StationMorning, *, units: str = US, cards: Sequence[Link] = ()
+    summary: MorningSummary,
+    s: StationMorning,
+    *,
+    units: str = US,
+    cards: Sequence[Link] = (),
+    links: Sequence[Link] = (),
+    lines: FieldLines | None = None,
 ) -> str:
     """One field's page.
 
@@ -151,20 +178,24 @@ def station_html(
         One of its fields.
     units : str
         ``us`` or ``metric`` for heights.
-    cards : sequence of (address, words)
-        Lesson cards to link to.
+    cards, links : sequence of (address, words)
+        Lesson cards, and other pages, to link to.
+    lines : FieldLines or None
+        Its lines, when they are made already.
 
     Returns
     -------
     str
         A whole HTML document; every text is escaped. Never raises.
     """
+    say = lines if lines is not None else lines_of(summary, s, units)
     return environment().get_template("morning_station.html").render(
         **_common(summary, reloads=True),
         title=f"{s.station} {s.name}",
         made=w.station_made_words(summary, s),
-        status=w.status_line(s),
-        s=_field(summary, s, units, cards),
+        status=say.status,
+        s=_field(s, say, cards),
+        links=list(links),
         expires_iso=iso(s.day.expires_at),
         next_iso=iso(s.next_update),
     )
@@ -189,4 +220,4 @@ def index_html(summary: MorningSummary, *, links: Sequence[Link] = (), whole: Se
 
 def morning_html(summary: MorningSummary, *, units: str = US) -> str:
     """The whole posting as one page that stands alone."""
-    return index_html(summary, whole=[_field(summary, s, units, ()) for s in summary.stations])
+    return index_html(summary, whole=[_field(s, lines_of(summary, s, units), ()) for s in summary.stations])

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from advisor.morning import DEFINITIONS, MorningSummary, StationMorning
 from advisor.present import morning_words as w
+from advisor.present.morning_lines import FieldLines, lines_of
 from advisor.present.standing import MADE_UP
 from advisor.present.words import US
 
@@ -32,25 +33,21 @@ _PLAIN = str.maketrans({"–": "-", "—": "-", "‘": "'", "’": "'", "“": '
 def wrap(text: str, indent: str = "", first: str | None = None, width: int = WIDTH) -> str:
     """Words put on lines of at most ``width``; a word longer than a line is cut. Never raises."""
     text = ascii_text(text)
+    if "\n" in text or "  " in text or text[:1] == " " or text[-1:] == " ":
+        text = " ".join(text.split())
     lead = indent if first is None else first
-    if len(lead) + len(text) <= width and "\n" not in text:
-        return f"{lead}{text}"
-    out, line, begun = [], lead, False
-    for word in text.split():
-        while True:
-            room = width - len(line) - (1 if begun else 0)
-            if len(word) <= room:
-                line += f" {word}" if begun else word
-                begun = True
-                break
-            if begun:
-                out.append(line)
-                line, begun = indent, False
-                continue
-            out.append(line + word[:room])
-            line, word = indent, word[room:]
-    if begun or not out:
-        out.append(line)
+    if len(lead) + len(text) <= width:
+        return f"{lead}{text}" if text else lead
+    out, at = [], 0
+    while len(text) - at > width - len(lead):
+        room = width - len(lead)
+        # the last space at which the line still fits, the one right behind it included
+        space = text.rfind(" ", at, at + room + 1)
+        end = space if space > at else at + room
+        out.append(f"{lead}{text[at:end]}")
+        at = end + (space > at)
+        lead = indent
+    out.append(f"{lead}{text[at:]}")
     return "\n".join(out)
 
 
@@ -58,7 +55,9 @@ def _list(lines: Iterable[str]) -> list[str]:
     return [wrap(x, "    ", "  - ") for x in lines]
 
 
-def station_text(summary: MorningSummary, s: StationMorning, *, units: str = US) -> str:
+def station_text(
+    summary: MorningSummary, s: StationMorning, *, units: str = US, lines: FieldLines | None = None
+) -> str:
     """One field's part of the posting.
 
     Parameters
@@ -68,39 +67,45 @@ def station_text(summary: MorningSummary, s: StationMorning, *, units: str = US)
         One of its fields.
     units : str
         ``us`` or ``metric`` for heights.
+    lines : FieldLines or None
+        Its lines, when they are made already.
 
     Returns
     -------
     str
         Text with a closing newline. Never raises.
     """
-    out = [wrap(f"{s.station} {s.name}".upper()), wrap(f"Status: {w.status_line(s)}.", "  ")]
-    hazards, doubts = w.hazard_lines(s, doubts=False), w.hazard_lines(s, doubts=True)
-    out += ["", "HAZARDS", *_list(hazards)]
-    if doubts:
-        out += ["DOUBTS ABOUT THE REPORTS", *_list(doubts)]
-    out += ["", "CHANGED", *_list(w.change_lines(summary, s))]
-    out += ["", "NOW", *_list(w.now_lines(s, units))]
-    out += ["", "LAST REPORTS, newest first", *_list(w.trend_lines(s, units))]
-    out += ["", "LESSON BLOCKS, worst credible case of each", *_list(w.forecast_lines(s))]
+    say = lines if lines is not None else lines_of(summary, s, units)
+    out = [wrap(f"{s.station} {s.name}".upper()), wrap(f"Status: {say.status}.", "  ")]
+    out += ["", "HAZARDS", *_list(_cited(say.hazards) or [say.none_found])]
+    if say.doubts:
+        out += ["DOUBTS ABOUT THE REPORTS", *_list(_cited(say.doubts))]
+    out += ["", "CHANGED", *_list(say.changes)]
+    out += ["", "NOW", *_list(say.now)]
+    out += ["", "LAST REPORTS, newest first", *_list(say.trend)]
+    out += ["", "LESSON BLOCKS, worst credible case of each", *_list(say.forecast)]
     for block in s.blocks:
         out += ["", wrap(w.span(s.day.zone, block.start, block.end))]
         for said in w.said_of(block):
             about = f"{w.joined(said.columns)}: {said.word.words.upper()}"
             about += f". {said.lesson}" if said.lesson else ""
             about += f". Because {said.reason}" if said.reason else ""
-            about += f" [{said.group}]" if said.group else ""
-            out.append(wrap(about + ("" if about.endswith("]") else "."), "    ", "  - "))
+            about += f" [{said.group}]" if said.group else "."
+            out.append(wrap(about, "    ", "  - "))
         out.append(wrap(w.block_wind(block), "    ", "  - "))
     if not s.blocks:
         out.append("  - No lesson block is left in the hours looked at.")
-    out += ["", "WIND NOW AND ABOVE", *_list(w.wind_lines(s, units))]
-    out += ["", "RUNWAYS NOW", *_list(w.runway_lines(s))]
-    out += ["", "PRACTICE AREAS", *_list(w.area_lines(s, units))]
-    out += ["", "RESTRICTIONS AND NOTICES", *_list(w.notice_lines(s))]
-    out += ["", "DAYLIGHT AND NEXT UPDATE", *_list((w.sun_words(s), w.next_words(s)))]
-    out += ["", "ASSUMED", *_list(w.assumed_lines(s))]
+    out += ["", "WIND NOW AND ABOVE", *_list(say.winds)]
+    out += ["", "RUNWAYS NOW", *_list(say.runways)]
+    out += ["", "PRACTICE AREAS", *_list(say.areas)]
+    out += ["", "RESTRICTIONS AND NOTICES", *_list(say.notices)]
+    out += ["", "DAYLIGHT AND NEXT UPDATE", *_list(say.daylight)]
+    out += ["", "ASSUMED", *_list(say.assumed)]
     return "\n".join(out) + "\n"
+
+
+def _cited(pairs: Iterable[tuple[str, str]]) -> list[str]:
+    return [f"{text} [{group}]" if group else text for text, group in pairs]
 
 
 def head_text(summary: MorningSummary, *, only: StationMorning | None = None) -> str:

@@ -24,6 +24,7 @@ from advisor.errors import AdvisorError, DataFileError
 from advisor.morning import MorningSummary, StationMorning
 from advisor.present.html import card_html
 from advisor.present.morning_json import head_json, morning_csv, station_json
+from advisor.present.morning_lines import lines_of
 from advisor.present.morning_page import Link, index_html, station_html
 from advisor.present.morning_text import foot_text, head_text, station_text
 from advisor.present.words import US
@@ -32,6 +33,8 @@ from advisor.segments import from_minutes
 
 MARKER = "written-by-advisor-morning.txt"
 _RULE = "-" * 40
+#: With more fields than this a field has its page and its place in the common files, no text and JSON of its own.
+MOST_WITH_OWN_FILES = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,18 +104,24 @@ def _fill(
     texts: list[str] = [head_text(summary)]
     foot = foot_text(summary)
     pages = 1
+    # with many fields the files would outnumber anyone's use of them: one text and one JSON hold them all
+    own = len(summary.stations) <= MOST_WITH_OWN_FILES
     if cards:
         (folder / "cards").mkdir()
     for s in summary.stations:
         drawn = _cards(folder / "cards", s, school, units) if cards else []
-        _write(folder / f"{s.station}.html", station_html(summary, s, units=units, cards=drawn))
-        text = station_text(summary, s, units=units)
-        _write(folder / f"{s.station}.txt", f"{head_text(summary, only=s)}\n{text}\n{_RULE}\n{foot}")
-        record = station_json(s)
-        records.append(json.dumps(record, ensure_ascii=False))
-        alone = {**head, "unserved": [], "stations": []}
-        _write(folder / f"{s.station}.json", _with_stations(alone, records[-1:]))
+        lines = lines_of(summary, s, units)
+        text = station_text(summary, s, units=units, lines=lines)
+        record = json.dumps(station_json(s), ensure_ascii=False)
         texts.append(f"{_RULE}\n{text}")
+        records.append(record)
+        links = [("index.html", "All fields")]
+        if own:
+            _write(folder / f"{s.station}.txt", f"{head_text(summary, only=s)}\n{text}\n{_RULE}\n{foot}")
+            _write(folder / f"{s.station}.json", _with_stations({**head, "unserved": []}, [record]))
+            links += [(f"{s.station}.txt", "this field as text"), (f"{s.station}.json", "this field as JSON")]
+        page = station_html(summary, s, units=units, cards=drawn, links=links, lines=lines)
+        _write(folder / f"{s.station}.html", page)
         pages += 1 + len(drawn)
     _write(folder / "morning.json", _with_stations(head, records))
     _write(folder / "morning.txt", "\n".join([*texts, f"{_RULE}\n{foot}"]))
