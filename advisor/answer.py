@@ -72,7 +72,6 @@ def assumptions(ratings: Ratings, station: StationConditions) -> tuple[str, ...]
     source = station.source
     out = [*source.site.assumptions, ratings.aircraft.assumption()]
     out += [s for s in (source.observation_from, source.forecast_from) if s]
-    out += [f"School limits looser than shipped: {x}." for x in ratings.limits.loosened]
     out += [f"Tightened: {x}." for x in ratings.limits.tightened]
     return tuple(out)
 

@@ -13,6 +13,7 @@ from advisor.commands.common import choices, field_options, load_day, person_opt
 from advisor.commands.rules import limit_lines
 from advisor.errors import DataFileError, TimeError
 from advisor.lessons import lesson, lesson_keys
+from advisor.present.standing import standing_lines
 from advisor.ratings import Caution
 from advisor.rules.registry import Suitability, find_rule
 from advisor.sources import sources
@@ -66,7 +67,8 @@ def why_text(day: PracticeDay, stage: StageDay, name: str, cells: list[int], whe
         out.append("  Cautions of three or more families together: not above ask first.")
     for caution in cautions:
         out += [*caution_block(caution), ""]
-    out.append("A rating is the lowest cap any caution puts on it. Your instructor decides.")
+    out.append("A rating is the lowest cap any caution puts on it; limits are printed as shipped, findings as used.")
+    out += [textwrap.fill(line, WIDTH) for line in standing_lines(day)]
     return "\n".join(out) + "\n"
 
 

@@ -60,6 +60,7 @@ def standing_lines(day: PracticeDay, *, desk: bool = False) -> list[str]:
         True for the dispatch desk's page, where the duty instructor decides.
     """
     lines = [MADE_UP] if day.station.source.site.made_up else []
+    lines += [f"SCHOOL LIMITS: {x}." for x in day.limits.loosened]
     lines += [
         f"{made_line(day)} (because {day.expires_because})",
         DESK_DECIDES if desk else DECIDES,
