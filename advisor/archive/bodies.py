@@ -61,8 +61,8 @@ class Tokens:
         self.tenths, found = _tenths(chunk, after)
         self.remark = after[~figures & ~found]
         self.number = np.zeros(total, dtype=np.int32)
-        self._look_up(body)
-        self._look_up(self.remark)
+        self._look_up(body, "body")
+        self._look_up(self.remark, "remark")
         kind = words.kind[self.number[body]]
         trends = body[kind == g.TREND][::-1]
         self.body_end = self.remark_at.copy()
@@ -71,9 +71,9 @@ class Tokens:
         self.body, self.trend = body[in_body], body[~in_body]
         self.has_trend = self.body_end < self.remark_at
 
-    def _look_up(self, groups: Array) -> None:
+    def _look_up(self, groups: Array, part: str) -> None:
         fits = groups[self.chunk.length[groups] <= 24]
-        self.number[fits] = self.words.numbers(self.chunk.words(fits))
+        self.number[fits] = self.words.numbers(self.chunk.words(fits), part)
 
     def text(self, first: int, last: int) -> str:
         """Bytes from one group to another, as printed."""

@@ -27,6 +27,7 @@ WORD_BYTES = 24
 _MIX = (np.uint64(0x9E3779B97F4A7C15), np.uint64(0xC2B2AE3D27D4EB4F), np.uint64(0x165667B19E3779F9))
 _FIRST_BITS = 16
 _NEAR = datetime(2026, 1, 1, 12, tzinfo=UTC)
+NO_REMARKS = Remarks()
 NAN = float("nan")
 INF = float("inf")
 
@@ -67,6 +68,8 @@ STARTS = Remark.LIGHTNING | Remark.THUNDER | Remark.PEAK | Remark.SHIFT | Remark
 STARTS |= Remark.VISIBILITY | Remark.CEILING
 
 _COLUMNS: dict[str, tuple[str, Any]] = {
+    "body_known": ("?", False),
+    "remark_known": ("?", False),
     "kind": ("u1", g.UNKNOWN),
     "sure": ("?", False),  # the group alone decides what it does in a body
     "wind_kind": ("u1", int(WindKind.MISSING)),
@@ -101,6 +104,7 @@ class Words:
 
     def __init__(self) -> None:
         self.size = 1
+        self._texts = [""]
         self.columns: dict[str, Array] = {
             name: np.full(1 << 10, default, dtype=dtype) for name, (dtype, default) in _COLUMNS.items()
         }
@@ -119,13 +123,15 @@ class Words:
         self._keys = np.zeros((3, 1 << bits), dtype=np.uint64)
         self._numbers = np.zeros(1 << bits, dtype=np.int32)
 
-    def numbers(self, words: Array) -> Array:
+    def numbers(self, words: Array, part: str = "body") -> Array:
         """Number of each group.
 
         Parameters
         ----------
         words : uint64, shape ``(3, groups)``
             Bytes of the groups, zero beyond their ends; upper case.
+        part : str
+            ``body`` or ``remark``: where the groups stand, and which columns will be asked for.
 
         Returns
         -------
@@ -141,7 +147,19 @@ class Words:
             found[lost], again = self._probe(missing)
             if again.size:  # pragma: no cover
                 raise AssertionError("a group just added is not found")
+        known = self.columns[f"{part}_known"]
+        fresh_here = found[~known[found]]
+        if fresh_here.size:
+            self._describe(np.unique(fresh_here), part)
         return found
+
+    def _describe(self, numbers: Array, part: str) -> None:
+        read = _in_body if part == "body" else _in_remarks
+        for number in numbers.tolist():
+            self.columns[f"{part}_known"][number] = True
+            if number:  # 0 is too long to be read
+                for name, value in read(self._texts[number]).items():
+                    self.columns[name][number] = value
 
     def _slot(self, words: Array) -> Array:
         mixed = words[0] * _MIX[0]
@@ -193,9 +211,7 @@ class Words:
                 new[: len(old)] = old
                 self.columns[name] = new
         self._place(row, number)
-        text = row.tobytes().rstrip(b"\0").decode("ascii", "replace")
-        for name, value in describe(text).items():
-            self.columns[name][number] = value
+        self._texts.append(row.tobytes().rstrip(b"\0").decode("ascii", "replace"))
 
     def _place(self, row: Array, number: int) -> None:
         slot = int(self._slot(row.reshape(3, 1))[0])
@@ -212,13 +228,6 @@ class Words:
             self._place(keys[:, i], int(number))
 
 
-def describe(text: str) -> dict[str, Any]:
-    """Columns of one group: what it does in a body and what it does in the remarks. Never raises."""
-    out = _in_body(text)
-    out.update(_in_remarks(text))
-    return out
-
-
 def read_body(groups: str) -> Metar | None:
     """A made-up report around some groups of a body, decoded; ``None`` when it is refused."""
     try:
@@ -228,6 +237,7 @@ def read_body(groups: str) -> Metar | None:
 
 
 def _in_body(text: str) -> dict[str, Any]:
+    """What one group does in a body."""
     kind, value = g.classify(text)
     out: dict[str, Any] = {"kind": kind}
     if kind == g.WIND:
@@ -322,7 +332,8 @@ def _in_remarks(text: str) -> dict[str, Any]:
     if alone.temperature_c is not None:
         bits |= Remark.UNSURE
     # Beside lightning, a word of place is taken up into its text; nothing else is.
-    placed = parse_remarks(["LTG", text], _NEAR)
+    may_be_place = text.strip(",-").replace("-", "").isalpha()
+    placed = parse_remarks(["LTG", text], _NEAR) if may_be_place else NO_REMARKS
     if placed.lightning and placed.lightning[0] == f"LTG {text}":
         bits |= Remark.PLACE
         if text == "DSNT":
