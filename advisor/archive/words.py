@@ -139,14 +139,13 @@ class Words:
             Index into the columns of this dictionary. Never raises.
         """
         found, lost = self._probe(words)
-        if lost.size:
+        while lost.size:  # again only where two new groups share a hash
             missing = words[:, lost]
-            fresh = np.unique(missing.T, axis=0)
-            for row in fresh:
-                self._add(row)
-            found[lost], again = self._probe(missing)
-            if again.size:  # pragma: no cover
-                raise AssertionError("a group just added is not found")
+            _, fresh = np.unique(_mixed(missing), return_index=True)
+            for k in fresh.tolist():
+                self._add(missing[:, k])
+            found[lost], left = self._probe(missing)
+            lost = lost[left]
         known = self.columns[f"{part}_known"]
         fresh_here = found[~known[found]]
         if fresh_here.size:
@@ -162,13 +161,7 @@ class Words:
                     self.columns[name][number] = value
 
     def _slot(self, words: Array) -> Array:
-        mixed = words[0] * _MIX[0]
-        if words[1:].any():
-            mixed = mixed ^ (words[1] * _MIX[1]) ^ (words[2] * _MIX[2])
-            mixed = mixed * _MIX[0]
-        else:
-            mixed = mixed * _MIX[0]
-        return np.asarray((mixed >> self._shift).astype(np.int64))
+        return np.asarray((_mixed(words) >> self._shift).astype(np.int64))
 
     def _probe(self, words: Array) -> tuple[Array, Array]:
         """Numbers, and positions of groups that are not in the table."""
@@ -226,6 +219,14 @@ class Words:
         self._allot(self._bits + 2)
         for i, number in enumerate(numbers):
             self._place(keys[:, i], int(number))
+
+
+def _mixed(words: Array) -> Array:
+    """A hash of groups; short ones hash alike whether or not long ones stand beside them."""
+    mixed = words[0] * _MIX[0]
+    if words[1:].any():
+        mixed = mixed ^ (words[1] * _MIX[1]) ^ (words[2] * _MIX[2])
+    return np.asarray(mixed * _MIX[0])
 
 
 def read_body(groups: str) -> Metar | None:
