@@ -89,9 +89,9 @@ def test_turn_to_final_against_the_integrator(side, angle):
     )
     if abs(angle) == 90:  # straight across the runway: all of it along base
         overshoots = found.base_tailwind_kt > 0
-        assert (found.turn_deg > 90) is bool(overshoots)
-        assert (found.overshoot_ft > 0) is bool(overshoots)
-        assert (found.bank_to_make_it_deg > bank) is bool(overshoots)
+        assert (found.turn_deg > 90) == overshoots
+        assert (found.overshoot_ft > 0) == overshoots
+        assert (found.bank_to_make_it_deg > bank) == overshoots
 
 
 def test_bank_to_make_it_does_make_it():
