@@ -7,6 +7,7 @@ from typing import NamedTuple
 from advisor.clock import both, both_with_day
 from advisor.morning import Hazard, MorningSummary, RunwayWind, StationMorning
 from advisor.present.morning_words import (
+    bearing,
     ceiling,
     cited,
     cut,
@@ -16,7 +17,7 @@ from advisor.present.morning_words import (
     status_line,
     surface,
 )
-from advisor.present.words import bearing, length
+from advisor.present.words import length
 from advisor.segments import visibility_value
 
 

@@ -11,7 +11,7 @@ from advisor.clock import both
 from advisor.lessons import lesson
 from advisor.morning import Block, Cell, MorningSummary, StationMorning, WindLayer
 from advisor.present import standing
-from advisor.present.words import bearing, length, pair
+from advisor.present.words import length, pair
 from advisor.rules.registry import Suitability
 
 #: Letters of a cited group that are printed.
@@ -45,6 +45,11 @@ def span(day_zone: ZoneInfo, start: datetime, end: datetime) -> str:
     """``08:10 to 11:00 CDT (1310Z to 1600Z)``. Never raises."""
     a, b = start.astimezone(day_zone), end.astimezone(day_zone)
     return f"{hm(a)} to {hm(b)} {b.tzname()} ({zulu(start)} to {zulu(end)})"
+
+
+def bearing(degrees_true: float) -> str:
+    """Three digits, 001 to 360."""
+    return f"{round(degrees_true) % 360 or 360:03d}"
 
 
 def hm(when: datetime) -> str:
