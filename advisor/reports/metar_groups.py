@@ -60,6 +60,7 @@ _OTHER = re.compile(
 _COLOURS = re.compile(
     r"(?:BLACK)?(?:BLU|WHT|GRN|YLO[12]?|AMB|RED)\+?(?:/?(?:BLU|WHT|GRN|YLO[12]?|AMB|RED)\+?)?"
 )
+_AMOUNTS = frozenset({"FEW", "SCT", "BKN", "OVC"})
 _TREND = re.compile(r"TEMPO|BECMG|NOSIG(?:[:/.][A-Z]{0,15})?|INTER|PROB[34]0|FM\d{4}(?:\d\d)?", re.ASCII)
 _REMARK_WORD = re.compile(r"A[O0][12]A?|TSNO|PWINO|FZRANO|SLPNO|SLP\d{3}|T[01]\d{3}[01]\d{3}|\$", re.ASCII)
 _CORRECTION = re.compile(r"COR|CORR|CC[A-Z]|RTD")
@@ -77,6 +78,21 @@ def classify(token: str) -> tuple[int, Any]:
     """
     if len(token) > 24:
         return UNKNOWN, None
+    # The four kinds that differ from report to report first, by their shape: most new groups are of these.
+    if token[-2:] == "KT" and is_wind(token):
+        return WIND, None
+    if token[:3] in _AMOUNTS:
+        layer = parse_sky_group(token)
+        if layer is not None:
+            return SKY, layer
+    if len(token) <= 7 and "/" in token:
+        match = _TEMPERATURE.fullmatch(token)
+        if match is not None and token.strip("/"):
+            return TEMPERATURE, (_celsius(match.group(1)), _celsius(match.group(2)))
+    if len(token) == 5 and token[0] in "AQ":
+        match = _PRESSURE.fullmatch(token)
+        if match is not None:
+            return PRESSURE, _inches(match)
     if is_wind(token):
         return WIND, None
     if is_varying(token):
@@ -108,9 +124,6 @@ def _numbers(token: str) -> tuple[int, Any] | None:
         return VISIBILITY, None
     if len(token) <= 2 and token.isdigit():
         return NUMBER, None
-    match = _TEMPERATURE.fullmatch(token)
-    if match is not None:
-        return TEMPERATURE, (_celsius(match.group(1)), _celsius(match.group(2)))
     match = _PRESSURE.fullmatch(token)
     if match is not None:
         return PRESSURE, _inches(match)

@@ -44,18 +44,18 @@ NONE = Remarks()
 @lru_cache(maxsize=16384)
 def _start(group: str) -> str:
     """Which reader a group calls for; empty for a group that starts nothing we read."""
-    if len(group) > _MAX_GROUP:
+    if len(group) > _MAX_GROUP or group[0].isdigit():
         return ""
+    if group[0] == "T" and group[1:2] in ("0", "1"):
+        return "tenths" if _TENTHS.fullmatch(group) else ""
+    if group[:3] == "SLP":
+        return "sea level" if _SEA_LEVEL.fullmatch(group) else ""
     if group in _FLAGS:
         return "flag"
     if group in ("PK", "WSHFT", "WND", "VIS", "CIG", "DENSITY", "TS", "VCTS"):
         return "thunder" if group.endswith("TS") else group
     if group in _FREQUENCY:
         return "frequency"
-    if group[0] == "T" and _TENTHS.fullmatch(group):
-        return "tenths"
-    if _SEA_LEVEL.fullmatch(group):
-        return "sea level"
     if _LIGHTNING.fullmatch(group):
         return "lightning"
     if _THUNDER.fullmatch(group):

@@ -79,21 +79,24 @@ def parse_wind(token: str) -> Wind:
         (gust below mean, direction over 360, 000 with a speed, a gust of 100 kt or more over a mean below
         a quarter of it). Never raises.
     """
-    bad = Wind(WindState.NOT_UNDERSTOOD, raw=token[:_MAX_TOKEN])
     match = _WIND.fullmatch(token) if len(token) <= _MAX_TOKEN else None
-    if match is None:
-        return bad
+    wind = None if match is None else _sound_wind(token, match)
+    return Wind(WindState.NOT_UNDERSTOOD, raw=token[:_MAX_TOKEN]) if wind is None else wind
+
+
+def _sound_wind(token: str, match: re.Match[str]) -> Wind | None:
+    """The wind, or ``None`` when the figures make no sense."""
     direction, speed_text, gust_text, unit = match.groups()
     if speed_text[0] == "/":
         # 270//KT and /////KT both leave nothing to reckon with; a gust alone would be nonsense.
-        return bad if gust_text and gust_text[0] != "/" else replace(MISSING, raw=token)
+        return None if gust_text and gust_text[0] != "/" else replace(MISSING, raw=token)
     if direction == "///":
         return replace(MISSING, raw=token)
     factor = _KT_PER[unit]
     if (speed_text[0] == "P" and int(speed_text[1:]) < LEAST_P) or (
         gust_text and gust_text[0] == "P" and int(gust_text[1:]) < LEAST_P
     ):
-        return bad
+        return None
     speed_kt, speed_bound = _knots(speed_text, factor)
     gust_kt: int | None = None
     gust_bound: str | None = None
@@ -104,18 +107,18 @@ def parse_wind(token: str) -> Wind:
         else:
             gust_kt, gust_bound = _knots(gust_text, factor)
             if gust_kt < speed_kt or gust_kt > MAX_WIND_KT or (gust_kt >= 100 and speed_kt * 4 < gust_kt):
-                return bad
+                return None
     if speed_kt > MAX_WIND_KT:
-        return bad
+        return None
     if direction == "VRB":
         state, from_deg = WindState.VARIABLE, None
     else:
         state, from_deg = WindState.STEADY, int(direction)
         if from_deg > 360:
-            return bad
+            return None
         if from_deg == 0:
             if speed_kt or gust_kt or speed_bound:
-                return bad
+                return None
             return replace(CALM, raw=token, gust_missing=gust_missing)
     return Wind(
         state,
