@@ -140,7 +140,8 @@ def _run(
     print(f"{len(idents)} fields, {kept} reports, median of {args.rounds} interleaved rounds")
     for name, times in seconds.items():
         median = statistics.median(times)
-        print(f"{name:24} {median * 1000:8.0f} ms  {median / len(idents) * 1000:6.2f} ms a field  {median / base:5.2f} times bare")
+        each = median / len(idents) * 1000
+        print(f"{name:24} {median * 1000:8.0f} ms  {each:6.2f} ms a field  {median / base:5.2f} times bare")
 
 
 if __name__ == "__main__":
