@@ -40,14 +40,12 @@ def _cell(key: str, value: Value) -> str:
     return shown[0] if shown[0] == shown[-1] else f"{shown[0]} to {shown[-1]}"
 
 
-def _head(key: str) -> str:
-    """A key as a column's head, with its unit."""
-    name, unit = key, ""
+def _head(key: str) -> tuple[str, str]:
+    """A key as a column's head: its name and its unit."""
     for ending in ("_deg_true", "_deg_magnetic", "_deg", "_kt", "_ft", "_s"):
         if key.endswith(ending):
-            name, unit = key.removesuffix(ending), ending[1:].replace("_", " ")
-            break
-    return name.replace("_", " ") + (f", {unit}" if unit else "")
+            return key.removesuffix(ending).replace("_", " "), ending[1:].replace("_", " ")
+    return key.replace("_", " "), ""
 
 
 def _text(question: Question, facts: list[str], found: Answer) -> str:
@@ -77,7 +75,12 @@ def _wrapped(sentences: list[str], mark: str = "") -> list[str]:
 
 def _columns(rows: list[Row]) -> list[str]:
     keys = list(rows[0])
-    cells = [[_head(k) for k in keys], *([_cell(k, row[k]) for k in keys] for row in rows)]
+    heads = [_head(k) for k in keys]
+    cells = [
+        [h[0] for h in heads],
+        [h[1] for h in heads],
+        *([_cell(k, row[k]) for k in keys] for row in rows),
+    ]
     widths = [max(len(row[i]) for row in cells) for i in range(len(keys))]
     return ["  " + "  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip() for row in cells]
 

@@ -62,7 +62,7 @@ def parse_height_wind(text: str) -> WindRange:
             f"--wind-at-height {text!r} is not understood. Write 260/22, 260/18-24 or 250-270/18-24 (degrees true, kt)."
         )
     low = float(found["mean"])
-    high = max(float(found[x].lstrip("-")) if found[x] else low for x in ("high", "gust"))
+    high = float((found["high"] or found["gust"] or found["mean"]).lstrip("-"))
     if found["dir"] == "VRB":
         return WindRange(low, high, 0.0, 360.0)
     start = float(found["dir"])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from advisor.errors import GeometryError
@@ -166,7 +168,9 @@ def loop(
         raise GeometryError(f"A turn of {sweep_deg:g} degrees in steps of {step_deg:g} cannot be laid out.")
     side = 1.0 if turn > 0 else -1.0
     at = [*np.arange(0.0, sweep_deg - 1e-6, step_deg).tolist(), sweep_deg]
-    return tuple(fixed_place(tas_kt, wind, radius_ft, course_deg_true + side * a, turn) for a in at)
+    places = [fixed_place(tas_kt, wind, radius_ft, course_deg_true + side * a, turn) for a in at]
+    # a whole circle ends where it began: the names must still tell its rows apart
+    return *places[:-1], replace(places[-1], name=f"{places[-1].name}, end")
 
 
 def around_a_point(tas_kt: float, wind: WindRange, radius_ft: float, turn: int) -> tuple[Demand, ...]:
