@@ -169,7 +169,7 @@ class Context:
             care = float(self.limits.care["tailwind_kt"][s, 0])
             if care not in done:
                 inside = tail < care - SLACK
-                by_cross = np.where(inside, cross, np.inf)
+                by_cross = np.where(inside, cross + tail * SLACK, np.inf)  # of two ends of a strip, into wind
                 by_tail = np.where(np.isnan(tail), np.inf, tail + cross * SLACK)
                 pick = np.where(
                     inside.any(axis=1),
