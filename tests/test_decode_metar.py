@@ -11,6 +11,7 @@ import csv
 import json
 import time
 import warnings
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,7 @@ from typing import Any
 import pytest
 
 from advisor.errors import AdvisorError, DecodeError, TimeError
+from advisor.reports import decode_metar as gate
 from advisor.reports.decode_metar import decode_metar
 from advisor.reports.tokens import is_weather, parse_sky_group, parse_visibility, parse_wind, with_varying
 from advisor.reports.types import Metar
@@ -623,40 +625,76 @@ def test_no_warning_and_no_foreign_exception():
             assert decode_metar(raw, NOW).observed_at - NOW < timedelta(days=1)
 
 
-def test_disagreement_with_the_package_is_not_understood(monkeypatch: pytest.MonkeyPatch):
-    """The gate itself: a package that read another wind or visibility must not be overruled in silence."""
-    from advisor.reports import decode_metar as module
+@pytest.fixture
+def package(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[Callable[[Any, str], Any]], None]]:
+    """Puts something in the package's place: it is given the package and the text it is asked to read."""
+    real = gate.PackageMetar
+    gate._package_reading.cache_clear()
 
-    real = module.PackageMetar
+    def put(stand_in: Callable[[Any, str], Any]) -> None:
+        gate._package_reading.cache_clear()
+        monkeypatch.setattr(
+            gate,
+            "PackageMetar",
+            lambda text, month, year: stand_in(lambda body: real(body, month=month, year=year), text),
+        )
 
-    def elsewhere(body: str, month: int, year: int) -> Any:
-        return real(body.replace("27010KT", "28010KT").replace("10SM", "3SM"), month, year)
+    yield put
+    gate._package_reading.cache_clear()
 
-    monkeypatch.setattr(module, "PackageMetar", elsewhere)
+
+@pytest.mark.parametrize(
+    ("raw", "now_reads"),
+    [
+        ("27010KT", "28010KT"),
+        ("27010KT", "27011KT"),
+        ("27010KT", "27010G20KT"),
+        ("27010KT", "VRB10KT"),
+        ("27010KT", "/////KT"),
+        ("27010G20KT", "27010G21KT"),
+        ("27010G20KT", "27010KT"),
+        ("VRB03KT", "27003KT"),
+        ("00000KT", "VRB00KT"),
+        ("00000KT", "00003KT"),
+        ("/////KT", "27010KT"),
+    ],
+)
+def test_another_wind_from_the_package_is_not_understood(package: Any, raw: str, now_reads: str):
+    """The gate itself: what the two do not agree on must not pass in silence."""
+    package(lambda real, text: real(text.replace(raw, now_reads)))
+    metar = decode_metar(f"KEWR 231851Z {raw} {REST}", NOW)
+    assert (metar.wind.state, metar.wind.speed_kt) == (WindState.NOT_UNDERSTOOD, None)
+    assert metar.not_understood == (raw,)
+    assert (metar.visibility.miles, metar.temperature_c) == (10.0, 22.0)
+
+
+@pytest.mark.parametrize("now_reads", ["3SM", "9SM", "////"])
+def test_another_visibility_from_the_package_is_not_understood(package: Any, now_reads: str):
+    package(lambda real, text: real(text.replace("10SM", now_reads)))
     metar = decode_metar(f"KEWR 231851Z 27010KT {REST}", NOW)
-    assert metar.wind.state is WindState.NOT_UNDERSTOOD
-    assert metar.visibility.miles is None
-    assert metar.not_understood == ("27010KT", "10SM")
+    assert (metar.wind.speed_kt, metar.temperature_c) == (10, 22.0)
+    assert (metar.visibility.miles, metar.not_understood) == (None, ("10SM",))
 
-    def broken(body: str, month: int, year: int) -> Any:
+
+def test_a_package_that_fails_confirms_nothing(package: Any):
+    def broken(real: Any, text: str) -> Any:
         raise RuntimeError("inside the package")
 
-    monkeypatch.setattr(module, "PackageMetar", broken)
+    package(broken)
     metar = decode_metar(f"KEWR 231851Z 27010KT {REST}", NOW)
     assert (metar.wind.state, metar.visibility.miles) == (WindState.NOT_UNDERSTOOD, None)
+    assert metar.not_understood == ("27010KT", "10SM")
 
 
-def test_the_package_reads_only_the_groups_that_passed(monkeypatch: pytest.MonkeyPatch):
-    from advisor.reports import decode_metar as module
-
+def test_the_package_reads_only_the_groups_that_passed(package: Any):
     handed: list[str] = []
-    real = module.PackageMetar
 
-    def listen(body: str, month: int, year: int) -> Any:
-        handed.append(body)
-        return real(body, month, year)
+    def listen(real: Any, text: str) -> Any:
+        handed.append(text.split("Z ")[1])
+        return real(text)
 
-    monkeypatch.setattr(module, "PackageMetar", listen)
+    package(listen)
     decode_metar(f"KEWR 231851Z 27010KT 10 SM CLR 22/12 A2992 RMK LTG {'NE' * 40}x", NOW)
     decode_metar("KEWR 231851Z 0200 FG VV001 12/12 A2992", NOW)
-    assert handed == ["KEWR 231851Z 27010KT 10SM", "KEWR 231851Z /////KT 0200"]
+    decode_metar(f"KEWR 231851Z 27010KT 18035G50KT {REST}", NOW)
+    assert handed == ["27010KT 10SM", "/////KT 0200", "/////KT 10SM"]

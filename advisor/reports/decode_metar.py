@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from functools import lru_cache
-from typing import Any
+from typing import NamedTuple
 
 from metar.Metar import Metar as PackageMetar
 
@@ -105,7 +105,7 @@ def _assemble(head: Header, body: Body, observed_at: datetime, groups: Sequence[
     wind, estimated = _wind(body)
     visibility = _visibility(body, wind)
     inches = _altimeter(body)
-    wind, visibility = _cross_check(head, wind, visibility, observed_at)
+    wind, visibility = _cross_check(wind, visibility)
     bad = body.bad
     half = wind.state is WindState.MISSING and any(c.isdigit() for c in wind.raw)
     if (half or wind.state is WindState.NOT_UNDERSTOOD) and wind.raw not in bad:
@@ -199,49 +199,65 @@ def _with_tenths(whole: int | None, tenths: float | None) -> float | None:
     return float(whole)
 
 
-def _cross_check(head: Header, wind: Wind, visibility: Visibility, at: datetime) -> tuple[Wind, Visibility]:
+def _cross_check(wind: Wind, visibility: Visibility) -> tuple[Wind, Visibility]:
     """Hand the groups that passed to the package; keep of them only what it reads the same way."""
     # The slashes hold the place of a wind that is not there: else the package takes the next digits for it.
-    body = f"{head.station} {head.stamp} {_NO_WIND if wind.speed_kt is None else wind.raw}"
-    if visibility.miles is not None:
+    groups = _NO_WIND if wind.speed_kt is None else wind.raw
+    miles = visibility.miles
+    if miles is not None:
         raw = visibility.raw
-        body = f"{body} {raw if raw[-3:] != ' SM' else raw.replace(' ', '')}"
-    try:
-        # Month and year given: it never dates by the machine clock. Strict: it never warns.
-        read = PackageMetar(body, at.month, at.year)
-        if not _same_wind(wind, read):
-            wind = Wind(WindState.NOT_UNDERSTOOD, raw=wind.raw or "wind")
-        if visibility.miles is not None and not _same_visibility(visibility, read):
+        groups = f"{groups} {raw if raw[-3:] != ' SM' else raw.replace(' ', '')}"
+    read = _package_reading(groups)
+    if read is None or not _same_wind(wind, read):
+        wind = Wind(WindState.NOT_UNDERSTOOD, raw=wind.raw or "wind")
+    if miles is not None:
+        least = None if read is None else read.least_miles
+        above = visibility.bound == AT_LEAST and least is not None and least > miles
+        if least is None or not (above or -0.02 < least - miles < 0.02):
             visibility = Visibility(raw=visibility.raw)
-    except Exception:  # its handlers may raise anything: then nothing is confirmed
-        return Wind(WindState.NOT_UNDERSTOOD, raw=wind.raw or "wind"), Visibility(raw=visibility.raw)
     return wind, visibility
 
 
-def _same_wind(wind: Wind, read: Any) -> bool:
-    speed = read.wind_speed
-    if speed is None or wind.speed_kt is None:
-        return speed is None and wind.speed_kt is None
-    if not -0.6 < speed.value("KT") - wind.speed_kt < 0.6:
-        return False
-    gust = read.wind_gust
-    if gust is None or wind.gust_kt is None:
-        if gust is not None or wind.gust_kt is not None:
-            return False
-    elif not -0.6 < gust.value("KT") - wind.gust_kt < 0.6:
-        return False
-    direction = read.wind_dir
-    if direction is None:
-        return wind.from_deg_true is None
-    return bool(direction.value() == (wind.from_deg_true or 0))
+class _Reading(NamedTuple):
+    """What the package made of the groups; speeds in knots, not rounded."""
+
+    from_deg: float | None
+    speed_kt: float | None
+    gust_kt: float | None
+    least_miles: float | None
 
 
-def _same_visibility(visibility: Visibility, read: Any) -> bool:
-    if read.vis is None or visibility.miles is None:
-        return False
-    least = read.vis.value("SM")
-    if read.max_vis is not None:
-        least = min(least, read.max_vis.value("SM"))
-    return bool(
-        -0.02 < least - visibility.miles < 0.02 or (visibility.bound == AT_LEAST and least > visibility.miles)
+@lru_cache(maxsize=8192)
+def _package_reading(groups: str) -> _Reading | None:
+    """The package's reading of a wind and a visibility group, or ``None`` when it fails.
+
+    With the unit printed (our grammar asks for it) its reading depends on nothing else, so groups met before
+    need not be read again; station and time are fillers. Strict: it never warns.
+    """
+    try:
+        read = PackageMetar(f"XXXX 010000Z {groups}", month=1, year=2000)
+        speed, gust, direction = read.wind_speed, read.wind_gust, read.wind_dir
+        miles = [figure.value("SM") for figure in (read.vis, read.max_vis) if figure is not None]
+        return _Reading(
+            None if direction is None else direction.value(),
+            None if speed is None else speed.value("KT"),
+            None if gust is None else gust.value("KT"),
+            min(miles, default=None),
+        )
+    except Exception:  # its handlers may raise anything: then nothing is confirmed
+        return None
+
+
+def _same_wind(wind: Wind, read: _Reading) -> bool:
+    return (
+        _close(read.speed_kt, wind.speed_kt)
+        and _close(read.gust_kt, wind.gust_kt)
+        and (wind.speed_kt is None or _close(read.from_deg, 0 if wind.speed_kt == 0 else wind.from_deg_true))
     )
+
+
+def _close(theirs: float | None, ours: int | None) -> bool:
+    """Equal but for the rounding to whole figures, or both absent."""
+    if theirs is None or ours is None:
+        return theirs is None and ours is None
+    return -0.6 < theirs - ours < 0.6

@@ -90,9 +90,11 @@ class _Splitter:
     def take(self, line: str) -> None:
         stripped = line.strip()
         upper = stripped.upper()
-        if self._is_framing(upper):
+        # Most lines start a report; a short one may be the word METAR alone.
+        starts = len(upper) > 12 and _START.match(upper) is not None
+        if not starts and self._is_framing(upper):
             return
-        if self.kind == WINDS_ALOFT and self.lines and not _START.match(upper):
+        if self.kind == WINDS_ALOFT and self.lines and not starts:
             if upper:
                 self.lines.append(line.rstrip())
             return
