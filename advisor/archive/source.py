@@ -31,7 +31,7 @@ NAMES: dict[str, tuple[str, ...]] = {
 #: Rows of one part: memory stays flat, and an interrupted run loses little.
 PART_ROWS = 200_000
 #: Rows of one chunk inside a part: its arrays stay near the processor.
-CHUNK_ROWS = 50_000
+CHUNK_ROWS = 100_000
 _GROUP_ROWS = 50_000
 _TAIL_ROWS = 256
 _MEMORY = "400MB"
