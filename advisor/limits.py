@@ -206,6 +206,10 @@ def make_limits(setups: tuple[StageSetup, ...], changes: Changes | None = None) 
                 c, s, any_word = _apply_school(quantity, setup, (c, s, any_word), new, row, loosened, faults)
                 if new[0] is not None and raw_care == "demonstrated":
                     demonstrated[i, 0] = False
+                    loosened.append(
+                        f"{quantity} for {setup.stage}: care {c:g}, stop {s:g} {row['unit']} (in place of the aircraft's own "
+                        "figure, above which the shipped limits ask first)"
+                    )
             mine = changes.own.get(quantity)
             if mine is not None:
                 c, s = _tighten(quantity, (c, s), mine, high, tightened)
