@@ -104,6 +104,8 @@ def height_wind(t: Table) -> HeightWind:
 
 
 def _band(w: Array, numbers: dict[str, Any]) -> Array:
+    if "plus_kt" not in numbers:
+        return np.asarray(float(numbers["factor"]) * w)
     plus = w + float(numbers["plus_kt"])
     if "plus_cap_kt" in numbers:
         plus = np.fmin(plus, float(numbers["plus_cap_kt"]))
