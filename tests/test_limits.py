@@ -1,0 +1,167 @@
+"""Limits by stage: the shipped table read as published, a school's changes, a student's own limits."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from advisor.errors import DataFileError
+from advisor.lessons import lessons
+from advisor.limits import (
+    STAGES,
+    Changes,
+    make_limits,
+    quantities,
+    sense,
+    shipped_pair,
+    source_of,
+    stage_setup,
+    table,
+    unit_of,
+)
+from advisor.sources import sources
+from tests.fixed_cases import floor_faults
+
+SOLO = (stage_setup("solo"),)
+EARLY = (stage_setup("solo", early_solo=True),)
+PRE = (stage_setup("pre-solo"),)
+
+
+def test_every_number_has_a_unit_and_a_source_that_resolves() -> None:
+    known = sources()
+    for name in (*quantities(), *table()["fixed"]):
+        assert source_of(name) in known, name
+        assert isinstance(unit_of(name), str)
+    for name, row in table()["own_cap"].items():
+        assert row["source"] in known, name
+    for lesson in lessons():
+        assert lesson.source in known, lesson.key
+
+
+def test_care_lies_inside_stop_and_solo_is_never_wider_than_with_an_instructor() -> None:
+    for name in quantities():
+        limits = make_limits(tuple(stage_setup(s) for s in STAGES) + EARLY)
+        care, stop = limits.care[name][:, 0], limits.stop[name][:, 0]
+        if sense(name) == "max":
+            assert (care <= stop).all() or name == "crosswind_after_kt" or np.isinf(care).any(), name
+            assert care[1] <= care[0] or np.isinf(care[1]), name
+            assert stop[1] <= stop[0], name
+            assert stop[4] <= stop[1], name
+        else:
+            assert (care >= stop).all() or np.isinf(care).any(), name
+            assert care[1] >= care[0], name
+            assert stop[1] >= stop[0], name
+        assert stop[2] == stop[3], f"{name}: post-solo and commercial share the limits of the day"
+
+
+def test_early_solo_falls_back_to_solo_where_it_has_no_pair_of_its_own() -> None:
+    assert shipped_pair("mean_wind_kt", "solo", early_solo=True) == (8, 10)
+    assert shipped_pair("visibility_sm", "solo", early_solo=True) == shipped_pair("visibility_sm", "solo")
+    assert shipped_pair("mean_wind_kt", "post-solo", early_solo=True) == (20, 25)
+
+
+def test_no_shipped_stop_is_looser_than_the_floor() -> None:
+    for name, row in table()["limit"].items():
+        if "floor" in row:
+            assert all(shipped_pair(name, s)[1] >= row["floor"] for s in STAGES), name
+
+
+def test_a_school_may_loosen_and_it_is_said() -> None:
+    limits = make_limits(SOLO, Changes(school={"mean_wind_kt": {"solo": (14, 18)}}))
+    assert limits.pair("mean_wind_kt", 0) == (14.0, 18.0)
+    assert any("mean_wind_kt for solo" in x and "looser" in x for x in limits.loosened)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "pair"),
+    [
+        ("mean_wind_kt", (12, 16)),
+        ("mean_wind_kt", (13, 15)),
+        ("visibility_sm", (6, 4)),
+        ("ceiling_area_ft", (3400, 3000)),
+        ("peak_wind_kt", (15, 18)),  # any reported gust was care
+        ("unsteady_wind_kt", (5, 9)),
+    ],
+)
+def test_looser_in_either_value_is_flagged(quantity: str, pair: tuple[float, float]) -> None:
+    assert make_limits(SOLO, Changes(school={quantity: {"solo": pair}})).loosened
+
+
+def test_replacing_the_aircrafts_own_figure_is_flagged() -> None:
+    limits = make_limits(PRE, Changes(school={"crosswind_after_kt": {"pre-solo": (15, 15)}}))
+    assert any("crosswind_after_kt" in x for x in limits.loosened)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "pair"), [("mean_wind_kt", (10, 12)), ("visibility_sm", (8, 6)), ("mean_wind_kt", (12, 15))]
+)
+def test_a_schools_tighter_or_equal_limit_is_not_called_looser(
+    quantity: str, pair: tuple[float, float]
+) -> None:
+    limits = make_limits(SOLO, Changes(school={quantity: {"solo": pair}}))
+    assert not limits.loosened
+    assert limits.pair(quantity, 0) == tuple(float(x) for x in pair)
+
+
+def test_a_schools_solo_limit_never_widens_the_first_three_solos() -> None:
+    changes = Changes(school={"mean_wind_kt": {"solo": (14, 18)}})
+    assert make_limits(EARLY, changes).pair("mean_wind_kt", 0) == (8.0, 10.0)
+    tighter = Changes(school={"mean_wind_kt": {"solo": (6, 9)}})
+    assert make_limits(EARLY, tighter).pair("mean_wind_kt", 0) == (6.0, 9.0)
+
+
+def test_looser_than_the_regulation_is_refused_with_what_to_do() -> None:
+    assert floor_faults() == []
+    with pytest.raises(DataFileError, match=r"limits\.solo\.visibility_sm.*floor of 3 SM; set 3 or more"):
+        make_limits(SOLO, Changes(school={"visibility_sm": {"solo": (5, 2)}}))
+
+
+def test_every_fault_of_the_changes_is_listed() -> None:
+    changes = Changes(
+        school={
+            "visibility_sm": {"solo": (5, 2)},
+            "mean_wind_kt": {"solo": (20, 10)},
+            "no_such_kt": {"solo": (1, 2)},
+        }
+    )
+    with pytest.raises(DataFileError) as caught:
+        make_limits(SOLO, changes)
+    text = str(caught.value)
+    assert "floor" in text
+    assert "care 20 must lie at or below stop 10" in text
+    assert "no_such_kt" in text
+
+
+@pytest.mark.parametrize("quantity", quantities())
+def test_own_limits_tighten_and_never_loosen(quantity: str) -> None:
+    setups = tuple(stage_setup(s) for s in STAGES)
+    shipped = make_limits(setups)
+    high = sense(quantity) == "max"
+    for value in (0.1, 7.0, 1e5):
+        mine = make_limits(setups, Changes(own={quantity: (None, value)}))
+        care, stop = mine.care[quantity], mine.stop[quantity]
+        before = shipped.care[quantity], shipped.stop[quantity]
+        if high:
+            assert (care <= before[0]).all()
+            assert (stop == np.minimum(before[1], value)).all()
+            assert (care <= stop).all()
+        else:
+            assert (care >= before[0]).all()
+            assert (stop == np.maximum(before[1], value)).all()
+            assert (care >= stop).all()
+        assert bool(mine.tightened) == bool((stop != before[1]).any() or (care != before[0]).any())
+        assert not mine.loosened
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        ({"stage": "expert"}, "No stage is called"),
+        ({"stage": "post-solo", "alone": True}, "--stage solo"),
+        ({"stage": "pre-solo", "alone": True, "certificated": True}, "nobody flies alone"),
+        ({"stage": "commercial", "early_solo": True}, "--stage solo"),
+    ],
+)
+def test_options_that_do_not_fit_are_refused(options: dict[str, bool], says: str) -> None:
+    with pytest.raises(DataFileError, match=says):
+        stage_setup(**options)  # type: ignore[arg-type]
