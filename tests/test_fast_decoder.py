@@ -15,9 +15,11 @@ import numpy as np
 import pytest
 
 from advisor.archive.decode import Decoded, decode_archive
+from advisor.archive.text import Chunk
 from advisor.archive.words import Words
 from advisor.errors import AdvisorError
 from advisor.reports.decode_metar import decode_metar
+from advisor.reports.metar_groups import WIND
 from advisor.segments import SEGMENT_COLUMNS, from_minutes, observation_segment, to_minutes
 
 NEAR = to_minutes(datetime(2026, 4, 25, 18, tzinfo=UTC))
@@ -209,15 +211,15 @@ def test_words_keep_their_number_through_growth() -> None:
     words = Words()
     texts = [f"{i:05d}KT" for i in range(300)] + [f"Q{i}LONGERTHANEIGHT" for i in range(300)]
     texts += [f"T{i}ONEOFTWENTYFOURCHARS"[:24] for i in range(100)] + [f"K{i}" for i in range(20000)]
-    packed = np.zeros((3, len(texts)), dtype=np.uint64)
-    for i, text in enumerate(texts):
-        packed[:, i] = np.frombuffer(text.encode().ljust(24, b"\0"), dtype=np.uint64)
-    first = words.numbers(packed[:, :700])
-    every = words.numbers(packed)
-    np.testing.assert_array_equal(every[:700], first)
-    assert len(np.unique(every)) == len(texts)
-    assert every.min() > 0
-    np.testing.assert_array_equal(words.numbers(packed[:, ::-1]), every[::-1])
+    chunk = Chunk([" ".join(texts)])
+    every = np.arange(len(texts))
+    first = words.numbers(chunk.words(every[:700]))
+    again = words.numbers(chunk.words(every))
+    np.testing.assert_array_equal(again[:700], first)
+    assert len(np.unique(again)) == len(texts)
+    assert again.min() > 0
+    np.testing.assert_array_equal(words.numbers(chunk.words(every[::-1])), again[::-1])
+    assert words.kind[again[0]] == WIND
 
 
 def real_reports(path: Path) -> tuple[list[str], list[int]]:

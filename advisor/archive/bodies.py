@@ -48,14 +48,13 @@ class Tokens:
         self.n = n
         self.end = chunk.first + chunk.count
         self.first_word = chunk.first_word
-        place = np.arange(total)
-        started = place >= body_start[self.row]
-        marks = np.flatnonzero((self.first_word == _RMK) & (chunk.length == 3) & started)[::-1]
+        marks = np.flatnonzero((self.first_word == _RMK) & (chunk.length == 3))
+        marks = marks[marks >= body_start[self.row[marks]]][::-1]
         self.remark_at = self.end.copy()
         self.remark_at[self.row[marks]] = marks
         self.body_start = body_start
-        body = np.flatnonzero(started & (place < self.remark_at[self.row]))
-        after = np.flatnonzero(place > self.remark_at[self.row])
+        body = _runs(body_start, self.remark_at, total)
+        after = _runs(self.remark_at + 1, self.end, total)
         lead = chunk.data[chunk.start[after]]
         figures = (lead >= ord("0")) & (lead <= ord("9"))
         self.tenths, found = _tenths(chunk, after)
@@ -79,6 +78,15 @@ class Tokens:
         """Bytes from one group to another, as printed."""
         start, stop = int(self.chunk.start[first]), int(self.chunk.start[last] + self.chunk.length[last])
         return self.chunk.blob[start:stop].decode("ascii")
+
+
+def _runs(first: Array, end: Array, total: int) -> Array:
+    """Positions from ``first`` to before ``end`` of every report, in order; reports follow each other."""
+    some = first < end
+    edge = np.zeros(total + 1, dtype=np.int8)
+    edge[first[some]] += 1
+    edge[end[some]] -= 1  # each position is the end of one run at most, and the start of one at most
+    return np.flatnonzero(np.cumsum(edge[:total], dtype=np.int8))
 
 
 def _tenths(chunk: Chunk, after: Array) -> tuple[tuple[Array, Array, Array], Array]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from advisor.archive.words import WORD_BYTES
+from advisor.archive.words import WORD_BYTES, Groups
 from advisor.table import Array
 
 _BLANK, _EQUALS, _DELETE = 32, ord("="), 127
@@ -42,7 +42,9 @@ class Chunk:
             text = "\n".join([one.replace("\n", " ") for one in raw])
         blob = text.encode("ascii", "replace")
         # Blanks at the end let every group be read as whole words.
-        self.blob = blob.upper() + b"\n" + b" " * (WORD_BYTES + 8)
+        if np.frombuffer(blob, dtype=np.uint8).max(initial=0) > ord("Z"):
+            blob = blob.upper()
+        self.blob = blob + b"\n" + b" " * (WORD_BYTES + 8)
         data = np.frombuffer(self.blob, dtype=np.uint8)
         self.data = data
         body = data[: len(blob) + 1]
@@ -55,7 +57,10 @@ class Chunk:
             filled &= body != _DELETE
         if not text.isascii():
             self.plain[:] = [one.isascii() for one in raw]
-        edges = np.flatnonzero(np.diff(filled.view(np.int8), prepend=np.int8(0)))
+        change = np.empty(len(filled), dtype=bool)
+        change[:1] = filled[:1]
+        np.not_equal(filled[1:], filled[:-1], out=change[1:])
+        edges = np.flatnonzero(change)
         self.start, end = edges[0::2], edges[1::2]
         self.length = end - self.start
         bounds = np.searchsorted(self.start, line_end)
@@ -74,19 +79,18 @@ class Chunk:
         #: The first eight bytes of every group, zero beyond its end.
         self.first_word: Array = self._words[self.start] & _KEEP[np.minimum(self.length, 8)]
 
-    def words(self, groups: Array) -> Array:
-        """Bytes of some groups as three machine words each, zero beyond their ends; shape ``(3, groups)``."""
-        view, start, length = self._words, self.start[groups], self.length[groups]
-        out = np.zeros((3, len(start)), dtype=np.uint64)
-        out[0] = self.first_word[groups]
-        long = np.flatnonzero(length > 8)
-        if long.size:
-            at, left = start[long], length[long]
-            out[1, long] = view[at + 8] & _KEEP[np.minimum(left - 8, 8)]
-            longer = np.flatnonzero(left > 16)
-            if longer.size:
-                out[2, long[longer]] = view[at[longer] + 16] & _KEEP[np.minimum(left[longer] - 16, 8)]
-        return out
+    def words(self, groups: Array) -> Groups:
+        """Bytes of some groups of up to 24 characters."""
+        first, length = self.first_word[groups], self.length[groups]
+        long_at = np.flatnonzero(length > 8)
+        start, left = self.start[groups[long_at]], length[long_at]
+        long = np.zeros((3, len(long_at)), dtype=np.uint64)
+        long[0] = first[long_at]
+        long[1] = self._words[start + 8] & _KEEP[np.minimum(left - 8, 8)]
+        longer = np.flatnonzero(left > 16)
+        long[2, longer] = self._words[start[longer] + 16] & _KEEP[np.minimum(left[longer] - 16, 8)]
+        first[long_at] = 0
+        return Groups(first, long_at, long)
 
     def digits(self, start: Array, count: int) -> tuple[Array, Array]:
         """Number made of ``count`` characters from each position, and whether all are digits."""

@@ -8,12 +8,14 @@ group; ``decode`` decides which reports are no more than the sum of their groups
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import IntFlag
 from typing import Any
 
 import numpy as np
 
+from advisor.archive.hashing import WordTable
 from advisor.errors import AdvisorError
 from advisor.reports import metar_groups as g
 from advisor.reports.decode_metar import decode_metar
@@ -24,8 +26,6 @@ from advisor.table import Array, WindKind
 from advisor.weather import Wx, weather_flags
 
 WORD_BYTES = 24
-_MIX = (np.uint64(0x9E3779B97F4A7C15), np.uint64(0xC2B2AE3D27D4EB4F), np.uint64(0x165667B19E3779F9))
-_FIRST_BITS = 16
 _NEAR = datetime(2026, 1, 1, 12, tzinfo=UTC)
 NO_REMARKS = Remarks()
 NAN = float("nan")
@@ -99,6 +99,19 @@ _COLUMNS: dict[str, tuple[str, Any]] = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class Groups:
+    """Bytes of groups as machine words, zero beyond their ends.
+
+    ``first`` is the whole group where it has up to eight characters, and 0 where it is longer; those stand in
+    ``long``, shape ``(3, longer groups)``, at the positions ``long_at``.
+    """
+
+    first: Array
+    long_at: Array
+    long: Array
+
+
 class Words:
     """A growing dictionary of groups; number 0 is a group too long to be any."""
 
@@ -108,7 +121,7 @@ class Words:
         self.columns: dict[str, Array] = {
             name: np.full(1 << 10, default, dtype=dtype) for name, (dtype, default) in _COLUMNS.items()
         }
-        self._allot(_FIRST_BITS)
+        self._short, self._long = WordTable(1), WordTable(3)
 
     def __getattr__(self, name: str) -> Array:
         try:
@@ -116,20 +129,13 @@ class Words:
         except KeyError:
             raise AttributeError(name) from None
 
-    def _allot(self, bits: int) -> None:
-        self._bits = bits
-        self._shift = np.uint64(64 - bits)
-        self._mask = np.int64((1 << bits) - 1)
-        self._keys = np.zeros((3, 1 << bits), dtype=np.uint64)
-        self._numbers = np.zeros(1 << bits, dtype=np.int32)
-
-    def numbers(self, words: Array, part: str = "body") -> Array:
+    def numbers(self, groups: Groups, part: str = "body") -> Array:
         """Number of each group.
 
         Parameters
         ----------
-        words : uint64, shape ``(3, groups)``
-            Bytes of the groups, zero beyond their ends; upper case.
+        groups : Groups
+            Bytes of the groups, upper case.
         part : str
             ``body`` or ``remark``: where the groups stand, and which columns will be asked for.
 
@@ -138,18 +144,24 @@ class Words:
         int32, shape ``(groups,)``
             Index into the columns of this dictionary. Never raises.
         """
-        found, lost = self._probe(words)
+        found = self._find(self._short, groups.first[None, :])
+        if groups.long_at.size:
+            found[groups.long_at] = self._find(self._long, groups.long)
+        known = self.columns[f"{part}_known"]
+        fresh = found[~known[found]]
+        if fresh.size:
+            self._describe(np.unique(fresh), part)
+        return found
+
+    def _find(self, table: WordTable, words: Array) -> Array:
+        found, lost = table.probe(words)
         while lost.size:  # again only where two new groups share a hash
             missing = words[:, lost]
-            _, fresh = np.unique(_mixed(missing), return_index=True)
+            _, fresh = np.unique(table.mixed(missing), return_index=True)
             for k in fresh.tolist():
-                self._add(missing[:, k])
-            found[lost], left = self._probe(missing)
+                table.place(missing[:, k], self._add(missing[:, k]))
+            found[lost], left = table.probe(missing)
             lost = lost[left]
-        known = self.columns[f"{part}_known"]
-        fresh_here = found[~known[found]]
-        if fresh_here.size:
-            self._describe(np.unique(fresh_here), part)
         return found
 
     def _describe(self, numbers: Array, part: str) -> None:
@@ -160,41 +172,7 @@ class Words:
                 for name, value in read(self._texts[number]).items():
                     self.columns[name][number] = value
 
-    def _slot(self, words: Array) -> Array:
-        return np.asarray((_mixed(words) >> self._shift).astype(np.int64))
-
-    def _probe(self, words: Array) -> tuple[Array, Array]:
-        """Numbers, and positions of groups that are not in the table."""
-        slot = self._slot(words)
-        numbers = self._numbers[slot]
-        same = self._keys[0][slot] == words[0]
-        long = np.flatnonzero(words[1])
-        if long.size:
-            at = slot[long]
-            same[long] &= (self._keys[1][at] == words[1][long]) & (self._keys[2][at] == words[2][long])
-        short_only = np.ones(len(slot), dtype=bool)
-        short_only[long] = False
-        same &= ~short_only | (self._keys[1][slot] == 0)
-        left = np.flatnonzero(~same)
-        lost: list[Array] = []
-        while left.size:
-            empty = self._keys[0][slot[left]] == 0
-            lost.append(left[empty])
-            left = left[~empty]
-            slot[left] = (slot[left] + 1) & self._mask
-            at = slot[left]
-            hit = (
-                (self._keys[0][at] == words[0][left])
-                & (self._keys[1][at] == words[1][left])
-                & (self._keys[2][at] == words[2][left])
-            )
-            numbers[left[hit]] = self._numbers[at[hit]]
-            left = left[~hit]
-        return numbers, np.concatenate(lost) if lost else left
-
-    def _add(self, row: Array) -> None:
-        if self.size * 4 > 1 << self._bits:
-            self._grow()
+    def _add(self, row: Array) -> int:
         number = self.size
         self.size += 1
         if number >= len(self.columns["kind"]):
@@ -203,30 +181,8 @@ class Words:
                 new = np.full(2 * len(old), default, dtype=dtype)
                 new[: len(old)] = old
                 self.columns[name] = new
-        self._place(row, number)
         self._texts.append(row.tobytes().rstrip(b"\0").decode("ascii", "replace"))
-
-    def _place(self, row: Array, number: int) -> None:
-        slot = int(self._slot(row.reshape(3, 1))[0])
-        while self._keys[0, slot]:
-            slot = (slot + 1) & int(self._mask)
-        self._keys[:, slot] = row
-        self._numbers[slot] = number
-
-    def _grow(self) -> None:
-        full = self._keys[0] != 0
-        keys, numbers = self._keys[:, full], self._numbers[full]
-        self._allot(self._bits + 2)
-        for i, number in enumerate(numbers):
-            self._place(keys[:, i], int(number))
-
-
-def _mixed(words: Array) -> Array:
-    """A hash of groups; short ones hash alike whether or not long ones stand beside them."""
-    mixed = words[0] * _MIX[0]
-    if words[1:].any():
-        mixed = mixed ^ (words[1] * _MIX[1]) ^ (words[2] * _MIX[2])
-    return np.asarray(mixed * _MIX[0])
+        return number
 
 
 def read_body(groups: str) -> Metar | None:
