@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from advisor.aircraft import find_aircraft
+from advisor.atmosphere import density_altitude_ft
 from advisor.lessons import lessons, taught
 from advisor.limits import StageSetup, make_limits
 from advisor.places import RunwayEnd, Station
@@ -155,3 +156,13 @@ def test_missing_and_zero_and_every_column_stay_apart() -> None:
     assert len(rows.pick) == 4
     np.testing.assert_array_equal(rows.spread(a[rows.pick]), a)
     np.testing.assert_array_equal(rows.spread(b[rows.pick]), b)
+
+
+def test_density_altitude_is_dry_only_where_the_dew_point_is_missing() -> None:
+    context = _context(random_table(500, seed=3))
+    t, height = context.t, context.pressure_altitude_field_ft
+    dry = density_altitude_ft(height, t.temperature_c)
+    humid = density_altitude_ft(height, t.temperature_c, t.dewpoint_c)
+    want = np.where(np.isnan(t.dewpoint_c), dry, humid)
+    np.testing.assert_array_equal(context.density_altitude_ft, want)
+    assert (dry[~np.isnan(want)] != humid[~np.isnan(want)]).any()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from advisor.atmosphere import relative_humidity_pct
 from advisor.rules.context import Context, number
 from advisor.rules.registry import Array, Level, rule
 from advisor.weather import Wx
@@ -196,12 +195,8 @@ def _say_carburettor(c: Context, _s: int, _l: int, i: int) -> str:
     )
 
 
-def _humidity_pct(c: Context) -> Array:
-    return np.asarray(relative_humidity_pct(c.t.temperature_c, c.t.dewpoint_c))
-
-
 def _in_band(c: Context) -> Array:
-    humidity, air = _humidity_pct(c), c.t.temperature_c
+    humidity, air = c.humidity_pct, c.t.temperature_c
     cool = (air >= c.fixed["carb_ice_low_c"]) & (humidity >= c.fixed["carb_ice_humidity_pct"])
     warm = (air >= c.fixed["carb_ice_severe_from_c"]) & (humidity >= c.fixed["carb_ice_severe_humidity_pct"])
     return np.asarray((cool | warm) & (air <= c.fixed["carb_ice_high_c"]))
@@ -265,7 +260,7 @@ def carburettor_ice_possible(c: Context) -> Array:
     air = c.t.temperature_c
     inside = (air >= c.fixed["carb_ice_low_c"]) & (air <= c.fixed["carb_ice_high_c"])
     return c.flag(
-        inside & (_humidity_pct(c) >= c.fixed["carb_ice_possible_humidity_pct"]) & ~_in_band(c), Level.NOTE
+        inside & (c.humidity_pct >= c.fixed["carb_ice_possible_humidity_pct"]) & ~_in_band(c), Level.NOTE
     )
 
 

@@ -89,6 +89,16 @@ class Context:
         too_old = self.is_report & (self.t.age_min > self.limits.stop["report_age_min"] + SLACK)
         return np.asarray((self.t.layer == Layer.POSSIBLE) | too_old)
 
+    @cached_property
+    def uncovered(self) -> Array:
+        """Shape ``(stages, rows)``: rows of cells in which nothing but possible rows stands; rows lie by cell."""
+        if not self.possible.any():
+            return np.zeros((self.n_stages, self.t.n), dtype=bool)
+        new_cell = np.r_[True, np.diff(self.t.cell) != 0]
+        starts = np.flatnonzero(new_cell)
+        covered = np.logical_or.reduceat(~self.possible, starts, axis=-1)
+        return np.asarray(~covered[:, np.cumsum(new_cell) - 1])
+
     # --- wind -----------------------------------------------------------------------------------------------
 
     @cached_property
@@ -256,9 +266,17 @@ class Context:
     @cached_property
     def density_altitude_ft(self) -> Array:
         """Density altitude of the field, with humidity where the dew point is known; NaN without temperature."""
-        dry = density_altitude_ft(self.pressure_altitude_field_ft, self.t.temperature_c)
-        humid = density_altitude_ft(self.pressure_altitude_field_ft, self.t.temperature_c, self.t.dewpoint_c)
-        return np.asarray(np.where(np.isnan(self.t.dewpoint_c), dry, humid))
+        height, air = self.pressure_altitude_field_ft, self.t.temperature_c
+        out = np.asarray(density_altitude_ft(height, air, self.t.dewpoint_c))
+        dry = np.isnan(self.t.dewpoint_c)
+        if dry.any():
+            out[dry] = density_altitude_ft(height[dry], air[dry])
+        return out
+
+    @cached_property
+    def humidity_pct(self) -> Array:
+        """Relative humidity; NaN without temperature or dew point."""
+        return np.asarray(relative_humidity_pct(self.t.temperature_c, self.t.dewpoint_c))
 
     @cached_property
     def density_above_field_ft(self) -> Array:
