@@ -19,6 +19,7 @@ from advisor.atmosphere import (
     density_altitude_ft,
     isa_temperature_c,
     pressure_altitude_ft,
+    relative_humidity_pct,
     tas_from_ias_kt,
 )
 from advisor.directions import arc_share
