@@ -19,7 +19,7 @@ from advisor.lessons import lesson_keys
 from advisor.limits import Limits
 from advisor.rules.context import Context
 from advisor.rules.engine import Result, cap_index, caps_of, evaluate, scopes_of
-from advisor.rules.registry import Array, Level, Rule, Suitability, all_rules
+from advisor.rules.registry import Array, Level, Rule, Suitability, all_rules, find_rule
 from advisor.segments import from_minutes
 from advisor.table import Layer
 from advisor.teaching import Teaching, teaching_rows
@@ -125,14 +125,18 @@ class Ratings:
         list of Caution
             One for each rule that fired, from its worst row; notes last.
         """
+        cells = list(cells)
         rows = self.rows_of(cells)
+        empty = np.setdiff1d(np.array(cells, dtype=np.int64), self.conditions.table.cell[rows])
+        out = [self._nothing(stage, int(empty[0]), int(empty[-1]))] if len(empty) else []
         if not len(rows):
-            return []
+            return out
         scopes = scopes_of(lesson)
         offset = cap_index(self.context)
-        out = []
         for rule in all_rules():
             level = self.result.levels.get(rule.code)
+            if out and rule.code == out[0].code:
+                continue
             if level is None or (rule.axes != "lesson" and rule.scope not in scopes):
                 continue
             found = self._worst(rule, level, stage, lesson, rows, offset)
@@ -140,6 +144,25 @@ class Ratings:
                 out.append(found)
         # the carburettor caution never explains a rating that another caution explains as well
         return sorted(out, key=lambda c: (c.caps_at, c.level == Level.CARE_ONLY, -int(c.level), c.code))
+
+    def _nothing(self, stage: int, first: int, last: int) -> Caution:
+        """The caution about cells that no group at all reaches; it cites the forecast that ended, or the report."""
+        c, rule = self.conditions, find_rule("AG03")
+        source = c.stations[int(c.cell_site[first])].source
+        start, end = from_minutes(int(c.cell_start_min[first])), from_minutes(int(c.cell_end_min[last]))
+        taf, metars = source.taf, source.metars
+        if taf is not None:
+            group = taf.raw
+            ended = taf.valid_to <= start
+            why = f"the forecast ends at {taf.valid_to:%d %H%MZ}" if ended else "the forecast has no group for it"
+        else:
+            group = metars[0].raw if metars else ""
+            why = "there is no forecast, and a report stands for two hours"
+        message = f"no report or forecast that counts reaches this hour: {why}"
+        cap = Suitability(int(caps_of(np.array([Level.MISSING]), np.zeros(1, dtype=np.intp))[0]))
+        return Caution(
+            rule.code, rule.name, rule.family, Level.MISSING, cap, message, "nothing", group, start, end, rule.sources
+        )
 
     def layer_words(self, stage: int, row: int) -> str:
         """Where a row comes from, as a page says it to this stage."""

@@ -19,10 +19,12 @@ AIRCRAFT = [TRAINER, SLOW]
 
 #: Rules that name no column, each with the reason.
 NOT_MONOTONE = {
+    "AG03": "about an hour that nothing reaches",
     "AU01": "a note: it caps nothing",
     "AU02": "a note: it caps nothing",
     "AU03": "about a missing altimeter setting, a note",
     "CE03": "about a missing ceiling: law 2",
+    "FG04": "a note about a range of wind",
     "GU06": "about a missing gust: law 2",
     "GU07": "a note about a gust that was not reported",
     "IC03": "a band of temperature and humidity: both sides of it are better",
@@ -31,6 +33,7 @@ NOT_MONOTONE = {
     "VS02": "about a missing visibility: law 2",
     "WI04": "about a missing wind: law 2",
     "WI07": "a note about the last two hours",
+    "WI08": "a note about the air class",
     "XW05": "about a missing runway: law 2",
     "XW06": "more wind can make another runway end the best one, whose base has no wind behind",
 }

@@ -62,6 +62,31 @@ def no_report(c: Context) -> Array:
     return c.flag(c.t.no_fresh_report, Level.CARE)
 
 
+def _say_nothing(_c: Context, _s: int, _l: int, _i: int) -> str:
+    return "no report or forecast that counts reaches this hour: what is possible in it can warn, not rate"
+
+
+@rule("AG03", "nothing-in-force", family="missing", say=_say_nothing, sources=("design",))
+def nothing_in_force(c: Context) -> Array:
+    """No report or forecast that counts reaches the hour.
+
+    What it watches
+    ---------------
+    Hours past the end of the forecast, or past two hours from a report that has no forecast; and hours covered only by
+    a report too old to count or by TEMPO and PROB.
+    Why it matters
+    --------------
+    Nobody has said what the weather will be. Nothing is not fair weather.
+    Worked example
+    --------------
+    Forecast 2512/2520, asked for 21Z: not rated, the forecast ended at 20Z.
+    Source
+    ------
+    Common practice, no source.
+    """
+    return c.flag(c.uncovered, Level.MISSING)
+
+
 def _say_disagrees(_c: Context, _s: int, _l: int, _i: int) -> str:
     return "the last report and the forecast do not agree; the worse of the two is used"
 

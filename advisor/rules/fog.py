@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from advisor.limits import SLACK
 from advisor.rules.context import Context, number
 from advisor.rules.registry import Array, Level, rule
 from advisor.weather import Wx
@@ -102,3 +103,39 @@ def fog_may_linger(c: Context) -> Array:
     Common practice, no source.
     """
     return c.flag(c.t.fog_late, Level.CARE)
+
+
+def _say_in_wind(c: Context, _s: int, _l: int, i: int) -> str:
+    return (
+        f"temperature and dew point {number(c.air_spread_c[i])} C apart with {number(c.t.mean_kt[i])} kt of wind: fog can also "
+        "drift in on a light wind"
+    )
+
+
+@rule(
+    "FG04",
+    "fog-on-the-wind",
+    cites="air_group",
+    family="note",
+    say=_say_in_wind,
+    uses=("fog_spread_c", "fog_wind_kt", "advection_fog_wind_kt"),
+)
+def fog_on_the_wind(c: Context) -> Array:
+    """Fog could drift in with the wind.
+
+    What it watches
+    ---------------
+    Temperature and dew point inside the care limit for fog with a mean above 5 and up to 15 kt, at any hour.
+    Why it matters
+    --------------
+    Moist air over colder ground makes fog by day and in wind; it comes as a bank, not as a haze that thickens. It is
+    said and caps nothing.
+    Worked example
+    --------------
+    20006KT with 16/14 at noon: 2 C apart, said.
+    Source
+    ------
+    Common practice, no source.
+    """
+    light = (c.t.mean_kt > c.fixed["fog_wind_kt"]) & (c.t.mean_kt <= c.fixed["advection_fog_wind_kt"])
+    return c.flag(light & (c.air_spread_c <= c.limits.care["fog_spread_c"] + SLACK), Level.NOTE)

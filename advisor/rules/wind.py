@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from advisor.aloft import AirClass
 from advisor.lessons import lessons
 from advisor.limits import SLACK
 from advisor.rules.context import Context, number
@@ -201,3 +202,35 @@ def wind_building(c: Context) -> Array:
     Common practice, no source.
     """
     return c.flag(c.is_report & (c.t.building_kt >= c.fixed["building_wind_kt"]), Level.NOTE)
+
+
+def _say_bumps(c: Context, _s: int, _l: int, i: int) -> str:
+    return (
+        f"{number(c.t.temperature_c[i])} C under a broken or clear sky: expect bumps at lesson height, least early and late "
+        "in the day"
+    )
+
+
+@rule(
+    "WI08", "convective-bumps", cites="air_group", family="note", axes="row", say=_say_bumps,
+    uses=("bumps_temperature_c", "near_sun_min"), sources=("nws-front-2014", "common-practice"),
+)  # fmt: skip
+def convective_bumps(c: Context) -> Array:
+    """The sun stirs the air near the ground.
+
+    What it watches
+    ---------------
+    25 C or more by day, more than 90 minutes from sunrise and sunset, without an overcast below 7,000 ft.
+    Why it matters
+    --------------
+    Over warm fields a constant height and radius are hard to hold; the same lesson is easier in the morning. It is
+    said and caps nothing: the wind, gust and heat limits do that.
+    Worked example
+    --------------
+    20006KT 10SM CLR 36/12 in the afternoon: said.
+    Source
+    ------
+    NWS The Front 2014 for the hours of the day; the temperature is common practice, no source.
+    """
+    stirred = (c.height.air_class == AirClass.MIXED) | (c.height.air_class == AirClass.WINDY)
+    return c.flag(stirred & c.wind_known & (c.t.temperature_c >= c.fixed["bumps_temperature_c"]), Level.NOTE)
