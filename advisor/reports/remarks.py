@@ -214,6 +214,8 @@ def _located(name: str) -> Any:
 
 def _visibility(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime) -> int:
     """VIS 3/4V1 1/2, VIS 1 3/4V5, VIS 1200V8000; a second site or a sector stays in ``other``."""
+    if not any("V" in word for word in groups[i + 1 : i + 3]):
+        return 0
     words = [word for word in groups[i + 1 : i + 4] if len(word) <= 12]
     at_v = next((k for k, word in enumerate(words[:2]) if "V" in word), None)
     if at_v is None:
