@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import os
 import tempfile
+from contextlib import closing
 from pathlib import Path
 from typing import TextIO
 
@@ -33,10 +34,11 @@ def write_parquet(report: SeasonReport, path: Path) -> None:
             with text.open("w", encoding="utf-8", newline="") as handle:
                 write_csv(report, handle)
             quoted = [str(name).replace("'", "''") for name in (text, half)]
-            database().execute(
-                f"COPY (SELECT * FROM read_csv('{quoted[0]}', header=true, columns={{{columns}}})) "
-                f"TO '{quoted[1]}' (FORMAT parquet)"
-            )
+            with closing(database()) as connection:
+                connection.execute(
+                    f"COPY (SELECT * FROM read_csv('{quoted[0]}', header=true, columns={{{columns}}})) "
+                    f"TO '{quoted[1]}' (FORMAT parquet)"
+                )
             os.replace(half, path)
     except OSError as error:
         raise DataFileError(

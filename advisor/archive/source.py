@@ -14,6 +14,7 @@ from __future__ import annotations
 import gzip
 import hashlib
 from collections.abc import Iterator, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -201,7 +202,11 @@ def prepare(paths: Sequence[str | Path], work: str | Path, threads: int = 1) -> 
     files = [Path(path) for path in paths]
     if not files:
         raise DataFileError("No archive was given. Name one or more CSV or Parquet files.")
-    connection = database(threads)
+    with closing(database(threads)) as connection:  # what it holds is given back before the rating begins
+        return _prepare(connection, files, Path(work))
+
+
+def _prepare(connection: Any, files: list[Path], work: Path) -> list[Part]:
     shapes = [layout(connection, path) for path in files]
     digests = [content_digest(path) for path in files]
     if len(set(digests)) < len(digests):
@@ -216,7 +221,7 @@ def prepare(paths: Sequence[str | Path], work: str | Path, threads: int = 1) -> 
                 for part in _parts(connection, path, digest)
             ]
         digest = hashlib.blake2b("".join(digests).encode(), digest_size=16).hexdigest()
-        copy = Path(work) / f"sorted-{digest}.parquet"
+        copy = work / f"sorted-{digest}.parquet"
         if not copy.exists():
             _copy_sorted(connection, shapes, copy)
         return _parts(connection, copy, digest)
@@ -267,9 +272,9 @@ def read_part(part: Part) -> Iterator[Rows]:
     A station's hour belongs to the part and the chunk in which its first row stands. Raises DataFileError when
     the file is gone or damaged.
     """
-    connection = database()
-    shape = layout(connection, Path(part.path))
-    rows, starts = _aligned(connection, shape, part.first_row, part.first_row + part.n_rows)
+    with closing(database()) as connection:
+        shape = layout(connection, Path(part.path))
+        rows, starts = _aligned(connection, shape, part.first_row, part.first_row + part.n_rows)
     at = 0
     while at < len(rows):
         later = starts[starts >= at + CHUNK_ROWS]
