@@ -213,7 +213,7 @@ def _say_base(c: Context, s: int, _l: int, i: int) -> str:
     care = c.limits.pair("base_tailwind_kt", s)[0]
     return (
         f"tailwind on base for runway {c.end_name(s, i)} {number(c.base_tailwind_kt[s, i], care)} kt (care {care:g} kt): "
-        "more than 90 degrees to final and a fast base, so the final is easily overshot; go around, do not tighten"
+        "a fast base, mostly with more than 90 degrees to turn onto final, which is easily overshot; go around, do not tighten"
     )
 
 
@@ -229,8 +229,8 @@ def base_leg_tailwind(c: Context) -> Array:
     The larger of mean and gust from behind on the base leg of the best runway, on the pattern side in use.
     Why it matters
     --------------
-    The base is fast and the turn to final is more than 90 degrees; a student who overshoots and tightens with
-    rudder is set up for a stall with no height.
+    The base is fast and the turn to final mostly more than 90 degrees (crab into a headwind can make it less); a
+    student who overshoots and tightens with rudder is set up for a stall with no height.
     Worked example
     --------------
     31012KT, runway 04, left pattern: base is flown with about 12 kt behind: with care. More wind may make another
