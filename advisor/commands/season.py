@@ -47,7 +47,11 @@ _ENDINGS = {
 )
 @click.option("--format", "style", type=click.Choice(_FORMATS), help="[text, or by the ending of --out]")
 @click.option("--jobs", type=click.IntRange(min=1), help="Processes. [one for each processor]")
-@click.option("--scheduler", metavar="ADDRESS", help="Rate on a cluster: address of a dask scheduler.")
+@click.option(
+    "--scheduler",
+    metavar="ADDRESS",
+    help="Rate on a dask cluster; archive and --resume must be in a folder all machines see.",
+)
 @click.option(
     "--resume", type=click.Path(file_okay=False), help="Keep results here, and take up an interrupted run."
 )
