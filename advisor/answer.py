@@ -45,7 +45,7 @@ def sentence(day: PracticeDay, stage: StageDay, usable: Array, suits: Array) -> 
         reason = f": {stage.limiting.message} ({stage.limiting.code})" if stage.limiting is not None else ""
         if best.suitability is not Suitability.SUITED:
             return f"{what}, {best.suitability.words}{reason}."
-        if stage.setup.alone:
+        if stage.setup.stage == "solo":
             return f"{what}: inside the default limits; your instructor must release you."
         return f"{what}: suited, teaching value {best.teaching.words}."
     if not usable.any():

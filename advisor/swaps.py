@@ -45,7 +45,8 @@ def swaps_for(day: PracticeDay, stage: StageDay) -> tuple[Swap, ...]:
         Never raises; empty when the day needs none.
     """
     out: list[Swap] = []
-    families = {c.family for c in stage.cautions if c.caps_at <= Suitability.ASK_FIRST}
+    # an hour that nothing reaches says nothing against the hours that are known
+    families = {c.family for c in stage.cautions if c.caps_at <= Suitability.ASK_FIRST and c.code != "AG03"}
     demand = stage.demand
     tracking = next((w for w in stage.windows if lessons()[w.lesson].key == "tracking"), None)
     if not stage.setup.alone and tracking is not None and tracking.teaching is Teaching.STRONG:
@@ -102,8 +103,9 @@ def swaps_for(day: PracticeDay, stage: StageDay) -> tuple[Swap, ...]:
 
 
 def _only(families: set[str]) -> bool:
-    """True when nothing but wind stands in the way: a dual lesson is not offered into storms or low cloud."""
-    return families <= {*_WIND_FAMILIES, "variable", "demand"}
+    """True when nothing but wind (and the end of the day) stands in the way: a dual lesson is not offered into storms
+    or low cloud."""
+    return families <= {*_WIND_FAMILIES, "variable", "demand", "light"}
 
 
 def _calm(stage: StageDay, day: PracticeDay) -> bool:
@@ -111,7 +113,9 @@ def _calm(stage: StageDay, day: PracticeDay) -> bool:
     if stage.best is None or stage.best.teaching is not Teaching.LITTLE:
         return False
     teach = day.ratings.teaching[stage.index][:, day.global_cells(list(stage.best.cells))]
-    taught = [i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage) and x.shape in ("line", "circle")]
+    taught = [
+        i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage) and x.shape in ("line", "circle")
+    ]
     return bool(np.all(teach[taught] == Teaching.LITTLE))
 
 
