@@ -1,0 +1,246 @@
+"""From raw reports to what is asked of the engine: whose report, of when, borrowed from where, on which runway."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+import pytest
+
+from advisor.conditions import PilotWind, StationInput, build_conditions
+from advisor.errors import AdvisorError, DataFileError, UnknownStation, WrongReport
+from advisor.limits import stage_setup
+from advisor.places import RunwayEnd, Station
+from advisor.places.stations import Field
+from advisor.prepare import Asked, describe_site, prepare
+from advisor.reports.gathered import Gathered, StationReports, StoredReport
+from advisor.rules.registry import Suitability
+from advisor.school import Borrow, Notice, School
+from tests.day_case import FIELD
+from tests.fields import FAIR, cell_at, given, ratings
+from tests.fixed_cases import borrow_faults
+
+NOW = datetime(2026, 4, 25, 18, 0, tzinfo=UTC)
+ENDS = tuple(
+    RunwayEnd(n, d, 3000, "asphalt") for n, d in (("04", 42.7), ("22", 222.7), ("13", 132.7), ("31", 312.7))
+)
+TAF = "TAF {0} 251730Z 2518/2618 22012KT P6SM SKC"
+
+
+def stored(station: str, raw: str, kind: str = "metar", at: datetime | None = None) -> StoredReport:
+    return StoredReport(station, kind, raw, at, NOW, NOW, "text")
+
+
+def metar(station: str = "XBRK", time: str = "251753Z", rest: str = f"22012KT {FAIR}") -> StoredReport:
+    return stored(station, f"METAR {station} {time} {rest}")
+
+
+def place(ident: str, north_nm: float = 0.0, higher_ft: float = 0.0) -> Field:
+    station = Station(
+        ident,
+        "made up",
+        41.0 + north_nm / 60.0,
+        -97.0,
+        1200.0 + higher_ft,
+        "America/Chicago",
+        "US",
+        "made up",
+    )
+    return Field(station, ENDS)
+
+
+def school(*fields: Field, **more: object) -> School:
+    return School("made up", stations=(Field(FIELD, ENDS), *fields), **more)  # type: ignore[arg-type]
+
+
+def ask(
+    stations: dict[str, StationReports], the_school: School | None = None, asked: Asked | None = None
+) -> StationInput:
+    return prepare(
+        "XBRK", Gathered("text", NOW, stations), now=NOW, school=the_school or school(), asked=asked
+    )
+
+
+def own(*metars: StoredReport, taf: StoredReport | None = None) -> dict[str, StationReports]:
+    return {"XBRK": StationReports("XBRK", metars, taf)}
+
+
+# --- whose and when ------------------------------------------------------------------------------------------
+
+
+def test_own_report_and_forecast_are_used_and_nothing_is_borrowed() -> None:
+    found = ask(own(metar(), taf=stored("XBRK", TAF.format("XBRK"), "taf")))
+    assert found.metars[0].wind.speed_kt == 12
+    assert found.taf is not None
+    assert (found.observation_from, found.forecast_from, found.borrowed_far) == (None, None, False)
+
+
+def test_a_report_of_the_future_is_refused_with_what_to_do() -> None:
+    with pytest.raises(WrongReport, match=r"lies \d+ minutes in the future.*Check the clock"):
+        ask(own(metar(time="251853Z")))
+
+
+def test_two_clocks_that_differ_a_little_are_no_future() -> None:
+    assert len(ask(own(metar(time="251805Z"))).metars) == 1
+
+
+def test_a_good_report_beside_one_of_the_future_is_used_and_the_other_said() -> None:
+    found = ask(own(metar(time="251753Z"), metar(time="251953Z")))
+    assert len(found.metars) == 1
+    assert any("future" in x for x in found.notes)
+
+
+def test_newest_comes_first_and_a_correction_before_what_it_corrects() -> None:
+    reports = (
+        metar(time="251653Z"),
+        metar(),
+        stored("XBRK", f"METAR XBRK 251753Z COR 22014KT {FAIR}"),
+    )
+    found = ask(own(*reports))
+    assert [m.wind.speed_kt for m in found.metars] == [14, 12, 12]
+
+
+def test_a_report_that_cannot_be_read_is_left_out_and_said() -> None:
+    found = ask(own(stored("XBRK", "METAR nonsense"), metar()))
+    assert len(found.metars) == 1
+    assert any("could not be read" in x for x in found.notes)
+
+
+def test_nothing_at_all_is_a_sentence() -> None:
+    with pytest.raises(WrongReport, match="nothing is rated"):
+        ask({})
+
+
+def test_another_stations_report_too_far_away_is_not_this_ones() -> None:
+    with pytest.raises(WrongReport, match="XBRK: no report"):
+        ask({"XHLW": StationReports("XHLW", (metar("XHLW"),))}, school(place("XHLW", 40)))
+
+
+def test_an_unknown_station_is_refused() -> None:
+    with pytest.raises(UnknownStation):
+        prepare("ZZZZ9", Gathered("text", NOW, {}), now=NOW)
+
+
+@pytest.mark.parametrize(
+    ("taf", "says"),
+    [
+        ("TAF XBRK 251130Z 2512/2612 CNL", "cancelled"),
+        ("TAF XBRK 251130Z NIL", "NIL"),
+        ("TAF XBRK 251130Z 2512/2517 22012KT P6SM SKC", "ended at 25 1700Z"),
+    ],
+)
+def test_a_forecast_that_is_none_is_said_and_not_used(taf: str, says: str) -> None:
+    found = ask(own(metar(), taf=stored("XBRK", taf, "taf")))
+    assert found.taf is None
+    assert any(says in x for x in found.notes), found.notes
+
+
+# --- borrowing ------------------------------------------------------------------------------------------------
+
+
+def test_distances_and_heights_of_a_lender() -> None:
+    assert borrow_faults() == []
+
+
+def test_the_nearest_lender_is_named_with_distance_side_and_height() -> None:
+    reports = {n: StationReports(n, (), stored(n, TAF.format(n), "taf")) for n in ("XHLW", "XSND")}
+    found = ask({**own(metar()), **reports}, school(place("XHLW", 24, -200), place("XSND", 28)))
+    assert found.forecast_from == "Forecast borrowed from XHLW, 24 NM N, 200 ft lower."
+    assert found.borrowed_far
+
+
+def test_a_lender_named_in_the_schools_file_comes_before_a_nearer_one() -> None:
+    reports = {n: StationReports(n, (), stored(n, TAF.format(n), "taf")) for n in ("XHLW", "XSND")}
+    chosen = school(place("XHLW", 5), place("XSND", 12), borrow={"XBRK": Borrow(forecast_from="XSND")})
+    found = ask({**own(metar()), **reports}, chosen)
+    assert found.forecast_from is not None
+    assert "XSND" in found.forecast_from
+    assert not found.borrowed_far
+
+
+def test_a_borrowed_report_is_named_too() -> None:
+    found = ask({"XHLW": StationReports("XHLW", (metar("XHLW"),))}, school(place("XHLW", 10)))
+    assert found.observation_from == "Report borrowed from XHLW, 10 NM N, 0 ft lower."
+
+
+# --- runways -----------------------------------------------------------------------------------------------------
+
+
+def test_a_named_runway_is_the_only_one_used_and_the_others_are_known() -> None:
+    site = describe_site("XBRK", now=NOW, school=school(), asked=Asked(runway="4"))
+    assert [e.name for e in site.usable_ends] == ["4"] or [e.name for e in site.usable_ends] == ["04"]
+    assert len(site.runways) == 4
+
+
+def test_a_runway_the_field_does_not_have_is_refused_with_those_it_has() -> None:
+    with pytest.raises(DataFileError, match="known: 04, 22, 13, 31"):
+        describe_site("XBRK", now=NOW, school=school(), asked=Asked(runway="09"))
+
+
+def test_a_runway_number_stands_in_where_none_is_known() -> None:
+    bare = School("made up", stations=(Field(FIELD, ()),))
+    site = describe_site("XBRK", now=NOW, school=bare, asked=Asked(runway="22"))
+    assert abs(site.usable_ends[0].bearing_deg_true - 222.7) < 0.3  # 220 magnetic, 2.7 east (WMM2025)
+    assert site.usable_ends[0].bearing_estimated
+    assert any("taken from the number" in x for x in site.assumptions)
+
+
+def test_no_runway_known_is_said() -> None:
+    site = describe_site("XBRK", now=NOW, school=School("made up", stations=(Field(FIELD, ()),)))
+    assert site.usable_ends == ()
+    assert any("No runway of this field is known" in x for x in site.assumptions)
+
+
+def test_a_closed_runway_is_no_runway() -> None:
+    notice = Notice("works", "closure", "the field", NOW + timedelta(hours=5), station="XBRK", runway="13/31")
+    shut = school(notices=(notice,))
+    site = describe_site("XBRK", now=NOW, school=shut)
+    assert [e.name for e in site.usable_ends] == ["04", "22"]
+    with pytest.raises(DataFileError, match="closed"):
+        describe_site("XBRK", now=NOW, school=shut, asked=Asked(runway="31"))
+    later = describe_site("XBRK", now=NOW + timedelta(hours=6), school=shut)
+    assert len(later.usable_ends) == 4
+    # 13 kt across the only open runway, although 13/31 lies along the wind
+    source = given(f"13013KT {FAIR}", site=replace(site))
+    found = ratings(source, stage_setup("pre-solo"))
+    names = {c.code for c in found.cautions(0, 8, [cell_at(found, "18:00")])}
+    assert "XW01" in names
+
+
+# --- a pilot's wind, and hours that nothing reaches -----------------------------------------------------------
+
+
+def test_a_pilots_wind_reaches_the_rating_for_an_hour() -> None:
+    wind = PilotWind(240.0, 36.0, NOW)
+    source = ask(own(metar(), taf=stored("XBRK", TAF.format("XBRK"), "taf")), asked=Asked(pilot_wind=wind))
+    found = build_conditions([source]).table
+    inside = found.start_min < found.start_min[0] + 60
+    assert (found.pilot_kt[inside] == 36.0).all()
+    assert np.isnan(found.pilot_kt[~inside]).all()
+    source_ratings = ratings(source, stage_setup("post-solo"))
+    assert "DE01" in {c.code for c in source_ratings.cautions(0, 0, [cell_at(source_ratings, "18:00")])}
+    assert "DE01" not in {c.code for c in source_ratings.cautions(0, 0, [cell_at(source_ratings, "20:30")])}
+
+
+@pytest.mark.parametrize(
+    ("taf", "says"),
+    [
+        ("2512/2520 22012KT P6SM SKC", "the forecast ends at 25 2000Z"),
+        (None, "there is no forecast, and a report stands for two hours"),
+    ],
+)
+def test_an_hour_that_nothing_reaches_is_not_rated_and_says_why(taf: str | None, says: str) -> None:
+    found = ratings(given(f"22012KT {FAIR}", taf), stage_setup("post-solo"))
+    cell = cell_at(found, "21:00")
+    assert (found.suitability[0, :, cell] == Suitability.NOT_RATED).all()
+    (caution,) = found.cautions(0, 0, [cell])
+    assert caution.code == "AG03"
+    assert says in caution.message
+    assert caution.caps_at is Suitability.NOT_RATED
+    assert caution.group
+
+
+def test_refusals_are_one_tree() -> None:
+    assert issubclass(WrongReport, AdvisorError)
+    assert issubclass(UnknownStation, AdvisorError)
