@@ -16,7 +16,7 @@ from advisor.card.model import LessonCard, WindBox
 from advisor.card.sensitivity import sensitivity_rows
 from advisor.clock import both
 from advisor.errors import DataFileError, ImpossibleTriangle, TimeError
-from advisor.lessons import Lesson, lesson_keys
+from advisor.lessons import Lesson, lesson_keys, lessons
 from advisor.limits import table as limits_table
 from advisor.places import variation_deg_east
 from advisor.segments import to_minutes
@@ -143,6 +143,7 @@ def lesson_card(
     )
     card.surface_words = surface_words(card, row)
     card.runways = runway_rows(card, row)
+    card.others = _others(card, advice.index, glob)
     card.briefing = words.briefing(card)
     if demand is not None:
         card.wind, card.tas_kt = wind_box(demand), demand.tas_kt
@@ -178,6 +179,17 @@ def lesson_card(
         return card
     card.sensitivity = sensitivity_rows(card)
     return card
+
+
+def _others(card: LessonCard, stage: int, cells: list[int]) -> tuple[tuple[str, str], ...]:
+    """The other lessons of the stage in the same hour, best first: title and words."""
+    found = []
+    for index, other in enumerate(lessons()):
+        if other.key == card.lesson.key or not other.taught(card.setup.stage):
+            continue
+        rated = card.day.ratings.lowest(stage, index, cells)
+        found.append((-int(rated), index, other.title.lower(), rated.words))
+    return tuple((title, words) for _, _, title, words in sorted(found))
 
 
 def _circle_numbers(card: LessonCard, demand: DemandSummary) -> None:

@@ -21,11 +21,11 @@ from advisor.flight.wind_triangle import fly_heading
 PLACES = (
     "downwind",
     "downwind to across",
-    "across, nose inside",
+    "across, nose in",
     "across to into wind",
     "into wind",
     "into wind to across",
-    "across, nose outside",
+    "across, nose out",
     "across to downwind",
 )
 #: Wings level between pylons (source: memory, see trade practice; 3 to 5 s).
@@ -250,7 +250,7 @@ def on_pylons_plan(box: WindBox, tas_kt: float, left: bool, bank_deg: float) -> 
         marks.append(
             Mark(
                 i + 1,
-                place_name(float(place)).replace(", nose inside", "").replace(", nose outside", ""),
+                place_name(float(place)).partition(",")[0],
                 float(drawn.east_ft[i]),
                 float(drawn.north_ft[i]),
                 float(here.track_deg),

@@ -192,6 +192,7 @@ class LessonCard:
     sensitivity: tuple[Sensitivity, ...] = ()
     if_wind: tuple[tuple[str, str], ...] = ()
     swaps: tuple[Swap, ...] = ()
+    others: tuple[tuple[str, str], ...] = ()  # other lessons of this hour: title, suitability
     briefing: tuple[tuple[str, str], ...] = ()
     cautions: tuple[Caution, ...] = ()
     why_not: str = ""

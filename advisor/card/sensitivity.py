@@ -22,11 +22,11 @@ def _winds(card: LessonCard) -> Sequence[tuple[str, float, float]]:
         return ()
     kt, direction = card.wind.high_kt, card.wind.from_deg_true
     return (
-        (f"as drawn, {kt:.0f} kt", kt, direction),
+        (f"drawn, {kt:.0f} kt", kt, direction),
         (f"5 kt more, {kt + SPEED_STEP_KT:.0f} kt", kt + SPEED_STEP_KT, direction),
         (f"5 kt less, {max(kt - SPEED_STEP_KT, 0.0):.0f} kt", max(kt - SPEED_STEP_KT, 0.0), direction),
-        ("20° clockwise", kt, direction + TURN_STEP_DEG),
-        ("20° anticlockwise", kt, direction - TURN_STEP_DEG),
+        ("20° veered", kt, direction + TURN_STEP_DEG),
+        ("20° backed", kt, direction - TURN_STEP_DEG),
     )
 
 

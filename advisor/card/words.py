@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from advisor import units
 from advisor.card.field_wind import direction_words
 from advisor.card.model import LessonCard
+from advisor.flight.sight_picture import below_horizon_deg
 from advisor.flight.turns import stall_factor
 from advisor.lessons import lessons
 from advisor.limits import table as limits_table
@@ -103,10 +104,9 @@ def pylon_words(card: LessonCard, nearest_ft: float) -> str:
 
 def sight_words(card: LessonCard, distance_ft: float) -> str:
     """Angle of the reference below the horizon at the planned height and distance."""
-    below = float(units.atan_deg(card.height_ft_agl / distance_ft))
+    below = float(below_horizon_deg(card.height_ft_agl, distance_ft))
     return (
-        f"Sight picture: {distance_ft / units.FT_PER_NM:.2f} NM off at {card.height_ft_agl:,.0f} ft the reference lies "
-        f"{below:.0f}° below the horizon, before bank."
+        f"At {card.height_ft_agl:,.0f} ft that far off the reference lies {below:.0f}° below the horizon, wings level."
     )
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from advisor.card.model import LessonCard, Mark
 from advisor.clock import both, both_with_day
-from advisor.present.figures import astray_figure, bank_figure, plan_figure
+from advisor.present.figures import astray_figure, bank_figure, height_figure, plan_figure
 from advisor.present.formats import (
     METRIC,
     bearing,
@@ -19,8 +19,11 @@ from advisor.present.formats import (
 from advisor.present.standing import MADE_UP, made_line, standing_lines
 from advisor.rules.registry import Suitability
 
-#: Letters of cautions that fit on the card; the rest are named by their codes.
-CAUTION_LETTERS = 300
+#: Letters of cautions that fit on a card with short names; those left over are named by their codes.
+CAUTION_LETTERS = 240
+#: Letters of the other sentences up to which that holds; beyond it cautions give way, then the other lessons.
+BODY_LETTERS = 1430
+CAUTIONS_AT_LEAST = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +77,16 @@ def figures(card: LessonCard, *, units: str = "us") -> dict[str, str]:
             ),
             name=f"bank-{card.lesson.key}",
         )
+    if card.plan is not None and card.lesson.shape == "pylon":
+        out["height"] = height_figure(
+            card.plan.marks,
+            title="Pivotal height round the pylon",
+            description="; ".join(
+                f"{m.name}: handbook {_tens(m.pivotal_handbook_ft)} ft, exact {_tens(m.pivotal_exact_ft)} ft"
+                for m in card.plan.marks
+            ),
+            name=f"height-{card.lesson.key}",
+        )
     if card.astray is not None and card.wind is not None:
         out["astray"] = astray_figure(
             card.astray, card.wind, description=card.astray.says, metric=metric, name=f"astray-{card.lesson.key}"
@@ -116,11 +129,13 @@ def mark_table(card: LessonCard) -> TableText | None:
     if card.lesson.shape == "pylon":
         return TableText(
             "At each numbered place",
-            ("No.", "flying", f"hdg °{north}", "GS kt", "handbook ft", "exact ft"),
+            ("No.", "flying", f"hdg °{north}", "drift °L/R", "GS kt", "bank °", "handbook ft", "exact ft"),
             tuple(
                 (
                     str(m.number), m.name, magnetic_bearings(card, m.heading_deg_true),
-                    whole_pair(m.groundspeed_kt), _tens(m.pivotal_handbook_ft), _tens(m.pivotal_exact_ft),
+                    crab_short((-m.crab_deg[1], -m.crab_deg[0])), whole_pair(m.groundspeed_kt),
+                    "" if m.bank_deg is None else whole_pair(m.bank_deg),
+                    _tens(m.pivotal_handbook_ft), _tens(m.pivotal_exact_ft),
                 )
                 for m in marks
             ),
@@ -183,7 +198,7 @@ def sensitivity_table(card: LessonCard) -> TableText | None:
         if s.steepest_deg is not None and s.shallowest_deg is not None:
             row.append(f"{s.shallowest_deg:.0f}–{s.steepest_deg:.0f}")
         rows.append(tuple(row))
-    head = ("wind", "most crab °", "GS kt", *(("bank °",) if banks else ()))
+    head = ("wind", "crab °", "GS kt", *(("bank °",) if banks else ()))
     return TableText("If the wind at height differs", head, tuple(rows))
 
 
@@ -218,10 +233,35 @@ def caution_lines(card: LessonCard, letters: int | None = CAUTION_LETTERS) -> tu
     return tuple(lines)
 
 
+def room_for_cautions(card: LessonCard) -> int:
+    """Letters of cautions the printed side has room for; below ``CAUTIONS_AT_LEAST`` something else must go."""
+    place = card.day.station.source.site.station
+    texts = [card.radius_words, card.sight_words, card.stall_words, card.reference_words, card.why_not, *runway_lines(card)]
+    texts += [text for pair in (*card.if_wind, *card.briefing) for text in pair]
+    texts += [*corner_lines(card), others_line(card), place.name, card.surface_words, card.height_words]
+    if card.astray is not None:
+        texts.append(card.astray.says)
+    return min(CAUTION_LETTERS, CAUTION_LETTERS + BODY_LETTERS - sum(len(t) + 1 for t in texts))
+
+
+def others_line(card: LessonCard) -> str:
+    """The other lessons of the hour, grouped by suitability, best first. Never raises."""
+    groups: dict[str, list[str]] = {}
+    for title, words in card.others:
+        groups.setdefault(words, []).append(title)
+    if len(groups) == 1:
+        return f"all {next(iter(groups))}"
+    # the longest group is named last, as the rest
+    longest = max(groups, key=lambda words: len(groups[words]))
+    named = [f"{words}: {', '.join(titles)}" for words, titles in groups.items() if words != longest]
+    return "; ".join([*named, f"all others {longest}"])
+
+
 def header_lines(card: LessonCard) -> tuple[str, str, str]:
     """Title, where and when and for whom with the rating, and how long it may be used. Never raises."""
     place = card.day.station.source.site.station
-    who = f"{card.setup.title}"
+    note = card.lesson.stage_note.get(card.setup.stage)
+    who = card.setup.title + (f" ({note})" if note else "")
     when = both_with_day(card.at, card.day.zone)
     return card.lesson.title, f"{place.station} {place.name} · {when} · {who}", made_line(card.day)
 
@@ -249,4 +289,7 @@ def card_standing(card: LessonCard) -> list[str]:
     if taf is not None:
         forecast = f"Forecast: {taf.station}, issued {both(taf.issued_at, day.zone)}, until {taf.valid_to:%d %H%MZ}."
     borrowed = [s for s in (day.station.source.observation_from, day.station.source.forecast_from) if s]
-    return [report, forecast, *borrowed, day.aircraft.assumption(), *[x for x in standing_lines(day) if not x.startswith((MADE_UP, "Made "))]]
+    model = f"{card.variation_words[:1].upper()}{card.variation_words[1:]}."
+    # the head of the card says these already
+    rest = [x for x in standing_lines(day) if not x.startswith((MADE_UP, "Made "))]
+    return [report, forecast, *borrowed, day.aircraft.assumption(), model, *rest]

@@ -11,6 +11,7 @@ from advisor.present.card import (
     corner_lines,
     header_lines,
     mark_table,
+    others_line,
     rating_words,
     runway_lines,
     sensitivity_table,
@@ -70,6 +71,8 @@ def card_text(card: LessonCard, *, width: int = 96) -> str:
     lines.append("")
     lines += [wrap(f"If the wind {what}: {says}") for what, says in card.if_wind]
     lines += [wrap(f"{lead} {says}") for lead, says in card.briefing]
+    if card.others:
+        lines.append(wrap(f"Other lessons this hour: {others_line(card)}."))
     found = caution_lines(card, None)
     lines += ["", "Cautions:", *(wrap(x, "  - ", "    ") for x in found or ("none found in what was read",))]
     lines += ["", *(wrap(x) for x in source_lines(card.day)), *(wrap(x) for x in card.day.assumptions)]

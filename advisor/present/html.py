@@ -35,7 +35,7 @@ def markup(svg: str) -> Any:
     """SVG made by this package, marked as markup so that it is not escaped again."""
     from markupsafe import Markup
 
-    return Markup(svg)  # noqa: S704 - our own figures, escaped where they take in text
+    return Markup(svg)
 
 
 def card_html(card: LessonCard, *, units: str = "us") -> str:
@@ -53,6 +53,7 @@ def card_html(card: LessonCard, *, units: str = "us") -> str:
         A whole HTML document. Never raises.
     """
     title, where, made = card_texts.header_lines(card)
+    room = card_texts.room_for_cautions(card)
     found = {name: markup(svg) for name, svg in card_texts.figures(card, units=units).items()}
     return render(
         "card.html",
@@ -65,8 +66,10 @@ def card_html(card: LessonCard, *, units: str = "us") -> str:
         marks=card_texts.mark_table(card),
         corners=card_texts.corner_lines(card),
         sensitivity=card_texts.sensitivity_table(card),
+        others=card_texts.others_line(card) if room >= card_texts.CAUTIONS_AT_LEAST else "",
+        wide=card.lesson.shape == "pylon",
         runways=card_texts.runway_lines(card),
-        cautions=card_texts.caution_lines(card),
+        cautions=card_texts.caution_lines(card, max(room, card_texts.CAUTIONS_AT_LEAST)),
         briefing=card.briefing,
         standing=card_texts.card_standing(card),
         true_words=card_texts.true_words(card),

@@ -22,7 +22,8 @@ The language is a field notebook's: black ink on white paper, so that a kneeboar
 
 from advisor.present.figures.astray import astray_figure
 from advisor.present.figures.bank import bank_figure
+from advisor.present.figures.height import height_figure
 from advisor.present.figures.ladder import ladder
 from advisor.present.figures.plan import plan_figure
 
-__all__ = ["astray_figure", "bank_figure", "ladder", "plan_figure"]
+__all__ = ["astray_figure", "bank_figure", "height_figure", "ladder", "plan_figure"]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from advisor import units
 from advisor.card.model import Astray, WindBox
 from advisor.present.figures.frame import Frame, chevron, ground, scale_bar, wind_arrow
 from advisor.present.figures.svg import Drawing
-from advisor import units
 
 WIDTH, HEIGHT = 340.0, 172.0
 

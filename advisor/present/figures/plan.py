@@ -22,7 +22,7 @@ from advisor.present.figures.svg import GREY, Drawing, Point
 #: Things on the ground named at the foot of the plan, where their names cover nothing.
 KINDS = {"road": "double line", "runway": "bar"}
 
-WIDTH, HEIGHT = 456.0, 318.0
+WIDTH, HEIGHT = 456.0, 300.0
 
 
 def _outward(mark: Mark, middle: Point) -> float:
@@ -97,18 +97,18 @@ def plan_figure(
     d = Drawing(name, WIDTH, HEIGHT, title, description)
     points = [*plan.track, *((m.east_ft, m.north_ft) for m in plan.marks)]
     points += [c for s in plan.ground if s.kind != "road" for c in s.corners]
-    frame = Frame(points, (140.0, 58.0, WIDTH - 92.0, HEIGHT - 60.0))
+    frame = Frame(points, (136.0, 50.0, WIDTH - 92.0, HEIGHT - 56.0))
     middle = (
         sum(p[0] for p in points) / len(points),
         sum(p[1] for p in points) / len(points),
     )
     ground(d, frame, plan.ground)
     d.polyline(frame.all(plan.track), width=2.6, closed=plan.closed)
-    for east, north, course in plan.arrows:
-        chevron(d, frame.at(east, north), course)
+    for arrow_east, arrow_north, arrow_course in plan.arrows:
+        chevron(d, frame.at(arrow_east, arrow_north), arrow_course)
     if plan.entry is not None:
-        east, north, course = plan.entry
-        end = frame.at(east, north)
+        entry_east, entry_north, course = plan.entry
+        end = frame.at(entry_east, entry_north)
         start = step(end, course + 180.0, 44.0)
         d.line(start, end, width=1.6, dash="5 4")
         d.text(step(start, course + 180.0, 8.0), "entry", size=SMALL, anchor="middle", ink=GREY, halo=True)
@@ -121,11 +121,12 @@ def plan_figure(
     taken = frame.all(plan.track)
     for mark in seen:
         taken += _label(d, mark, frame.at(mark.east_ft, mark.north_ft), middle, list(labels.get(mark.number, ())))
-    left, right = (48.0, 70.0), (WIDTH - 48.0, 70.0)
-    corner = max((left, right, (WIDTH - 48.0, HEIGHT - 66.0)), key=lambda c: _room(c, taken))
+    west, east = (48.0, 70.0), (WIDTH - 48.0, 70.0)
+    corner = max((west, east, (WIDTH - 48.0, HEIGHT - 66.0)), key=lambda c: _room(c, taken))
     _wind_block(d, wind, corner, wind_words)
-    north = right if corner == left else left if corner == right else max((left, right), key=lambda c: _room(c, taken))
-    north_arrow(d, (north[0] + (20.0 if north == right else -20.0), 44.0))
+    free = [c for c in (west, east) if c != corner]
+    north = max(free, key=lambda c: _room(c, taken))
+    north_arrow(d, (north[0] + (20.0 if north == east else -20.0), 44.0))
     scale_bar(d, frame, 10.0, HEIGHT - 8.0, 150.0, metric)
     named = [f"{KINDS[s.kind]}: {s.label}" for s in plan.ground if s.kind in KINDS and s.label]
     if named:
