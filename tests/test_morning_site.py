@@ -194,9 +194,13 @@ ground_elevation_ft = 1420
             assert "49" not in page.text.split("RMK")[-1][:40]
 
 
-def test_the_page_covers_itself_by_script_and_says_so_without(demo: MorningSummary):
-    text = morning_html(demo)
+def test_the_page_covers_itself_by_script_and_says_so_without(demo: MorningSummary, tmp_path: Path):
+    reports = tmp_path / "reports.txt"
+    reports.write_text("METAR KLNK 251253Z 22008KT 10SM CLR 15/05 A3000", "utf-8")
+    chosen = Choices(from_file=str(reports), now_text="2026-04-25T13:10Z")
+    text = morning_html(posting(Wanted(("KLNK",), chosen, "A. Desk", 120, None))[0])
     assert 'Date.parse("2026-04-25T14:03Z")' in text
+    assert "Date.parse" not in morning_html(demo)  # the demo's clock stands still
     assert '<div id="expired" role="alert" hidden>' in text
     assert text.index("do not use after") < text.index("<main")
 
