@@ -52,8 +52,10 @@ def test_every_figure_has_title_description_role_and_real_text(figures: dict[str
     for name, root in figures.items():
         assert root.get("role") == "img", name
         title, desc = root.find(f"{SVG}title"), root.find(f"{SVG}desc")
-        assert title is not None and desc is not None, name
-        assert title.text and desc.text, name
+        assert title is not None, name
+        assert desc is not None, name
+        assert title.text, name
+        assert desc.text, name
         assert set((root.get("aria-labelledby") or "").split()) == {title.get("id"), desc.get("id")}, name
         assert [t for t in root.iter(f"{SVG}text") if "".join(t.itertext()).strip()], name
 
@@ -152,7 +154,8 @@ def test_no_plan_is_drawn_and_no_crab_printed_without_a_direction(
     ]
     assert run([*args, "--format", "html"]) == 0
     html = capsys.readouterr().out
-    assert "plan-" not in html and "°M</text>" not in html
+    assert "plan-" not in html
+    assert "°M</text>" not in html
     assert run(args) == 0
     page = " ".join(capsys.readouterr().out.split())
     assert "hdg °M" not in page
