@@ -122,7 +122,8 @@ def pattern_plan(
     )  # fmt: skip
     marks = with_corners(
         [
-            leg_mark(i, leg, box, tas_kt, share=0.16 if i == 3 else 0.5)
+            # on final the aircraft is drawn half way from its last corner to the threshold
+            leg_mark(i, leg, box, tas_kt, share=(radius + beyond) / 2 / long_ft if i == 3 else 0.5)
             for i, leg in enumerate(legs, start=1)
         ],
         box, tas_kt, radius,

@@ -22,7 +22,7 @@ from advisor.rules.registry import Suitability
 #: Letters of cautions that fit on a card with short names; those left over are named by their codes.
 CAUTION_LETTERS = 240
 #: Letters of the other sentences up to which that holds; beyond it cautions give way, then the other lessons.
-BODY_LETTERS = 1600
+BODY_LETTERS = 1560
 CAUTIONS_AT_LEAST = 60
 
 

@@ -38,7 +38,7 @@ def bank_figure(curve: BankCurve, *, title: str, description: str, name: str = "
         # no grid line behind the words on a limit
         crowded = 0.0 < grade - curve.exit_deg < 9.0 or 0.0 < curve.planned_deg - grade < 6.0
         d.line((x - 4, y), (LEFT + 80.0 if crowded else RIGHT, y), width=0.5, ink=GREY)
-        d.text((x - 7, y + 4), str(grade), size=13.0, anchor="end")
+        d.text((x - 7, y + 4), str(grade), size=14.5, anchor="end")
     low = [at(p, b) for p, b in zip(curve.at_deg, curve.low_deg, strict=True)]
     high = [at(p, b) for p, b in zip(curve.at_deg, curve.high_deg, strict=True)]
     d.hatch([*high, *reversed(low)])
@@ -46,24 +46,24 @@ def bank_figure(curve: BankCurve, *, title: str, description: str, name: str = "
     d.polyline(low, width=2.2)
     _, y = at(0.0, curve.exit_deg)
     d.line((LEFT, y), (RIGHT, y), width=1.6)
-    d.text((RIGHT - 4, y - 5), f"leave at {curve.exit_deg:.0f}°", size=13.0, anchor="end", bold=True, halo=True)
+    d.text((RIGHT - 4, y - 5), f"leave at {curve.exit_deg:.0f}°", size=14.5, anchor="end", bold=True, halo=True)
     _, y = at(0.0, curve.planned_deg)
     d.line((LEFT, y), (RIGHT, y), width=1.6, dash="9 3 2 3")
     # under its line, over the dip of the curve: free whatever the two limits are
-    d.text(((LEFT + RIGHT) / 2, y + 14), f"planned limit {curve.planned_deg:.0f}°", size=13.0, anchor="middle",
+    d.text(((LEFT + RIGHT) / 2, y + 14), f"planned limit {curve.planned_deg:.0f}°", size=14.5, anchor="middle",
            bold=True, halo=True)  # fmt: skip
-    d.text((4.0, 12.0), "bank, degrees", size=13.0)
+    d.text((4.0, 12.0), "bank, degrees", size=14.5)
     for position, words, anchor, shift in (
         (0.0, "downwind", "start", -30.0),
         (90.0, "across", "middle", 0.0),
         (180.0, "into wind", "middle", 0.0),
-        (270.0, "across", "middle", -4.0),
+        (270.0, "across", "middle", -9.0),
         (360.0, "downwind", "end", 8.0),
     ):
         if position > last:
             continue
         x, y = at(position, 0.0)
         d.line((x, y), (x, y + 5), width=1.2)
-        d.text((x + shift, y + 17), words, size=13.0, anchor=anchor)
-    d.text(((LEFT + RIGHT) / 2, HEIGHT - 5), "flying, in order round the circle", size=13.0, anchor="middle", ink=GREY)
+        d.text((x + shift, y + 17), words, size=14.5, anchor=anchor)
+    d.text(((LEFT + RIGHT) / 2, HEIGHT - 5), "flying, in order round the circle", size=14.5, anchor="middle", ink=GREY)
     return d.render()

@@ -10,7 +10,7 @@ from advisor.present.figures.svg import GREY, INK, PAPER, Drawing, Point
 
 #: Lengths a scale bar may have. [ft]
 BARS_FT = (200, 500, 1000, 2000, 3000, 5000, 10000)
-SMALL = 14.0
+SMALL = 14.5
 
 
 class Frame:
@@ -108,7 +108,7 @@ def north_arrow(d: Drawing, at: Point, length: float = 26.0) -> None:
     tip = step(at, 0.0, length)
     d.line(at, tip, width=1.6)
     d.polyline([step(tip, 155.0, 8), tip, step(tip, -155.0, 8)], width=1.6)
-    d.text((at[0], at[1] + 14), "N true", size=12.0, anchor="middle")
+    d.text((at[0], at[1] + 14), "N true", size=14.5, anchor="middle")
 
 
 def scale_bar(d: Drawing, frame: Frame, left: float, base: float, room: float, metric: bool = False) -> None:
@@ -123,7 +123,7 @@ def scale_bar(d: Drawing, frame: Frame, left: float, base: float, room: float, m
     d.line((left, base), (right, base), width=2.0)
     for x in (left, right):
         d.line((x, base - 4), (x, base + 4), width=1.4)
-    d.text((left, base - 8), words, size=12.0)
+    d.text((left, base - 8), words, size=14.5)
 
 
 def wind_arrow(d: Drawing, wind: WindBox, at: Point, length: float = 52.0) -> None:

@@ -94,7 +94,7 @@ class Drawing:
         at: Point,
         words: str,
         *,
-        size: float = 13.0,
+        size: float = 14.5,
         anchor: str = "start",
         bold: bool = False,
         ink: str = INK,

@@ -1,0 +1,117 @@
+"""The student's page as text: what it asks, what it answers, what it needs from outside (nothing)."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from advisor.advice import PracticeDay, practice_days
+from advisor.cli import run
+from advisor.limits import stage_setup
+from advisor.present.day_page import VARIES, day_html, guesses, stage_view
+from advisor.present.questions import QUESTIONS, questions
+from advisor.rules.registry import FAMILIES, UNCOUNTED
+from tests.day_case import TRAINER
+from tests.fields import FAIR, field, given
+
+
+def day_of(wind: str, stage: str = "post-solo", taf: str | None = None) -> PracticeDay:
+    (day,) = practice_days([given(f"{wind} {FAIR}", taf)], (stage_setup(stage),), TRAINER)
+    return day
+
+
+def test_answers_to_the_guesses_are_todays_numbers() -> None:
+    day = day_of("22012KT")
+    (stage,) = day.stages
+    (ask_bank, bank), (ask_crab, crab) = guesses(stage)
+    assert ask_bank == "Where will the bank be steepest?"
+    assert stage.demand is not None
+    assert stage.demand.steepest_bank_deg is not None
+    assert "Flying downwind" in bank
+    assert f"{stage.demand.steepest_bank_deg[1]:.0f} degrees" in bank
+    assert ask_crab == "Which way will you crab?"
+    assert "Into the wind" in crab
+    assert f"{stage.demand.crab_deg[1]:.0f} degrees" in crab
+
+
+def test_no_crab_is_answered_in_a_variable_wind_and_nothing_in_a_missing_one() -> None:
+    variable = day_of("VRB05KT").stages[0]
+    assert guesses(variable)[1][1] == VARIES
+    assert guesses(day_of("/////KT").stages[0]) == ()
+    page = day_html(day_of("/////KT"))
+    assert "A missing wind is not a calm" in page
+    assert "Guess first" not in page
+
+
+def test_three_questions_always_and_cautions_first() -> None:
+    for wind in ("22012KT", "22018G27KT", "00000KT", "/////KT", "VRB05KT"):
+        for stage in ("pre-solo", "solo", "commercial"):
+            asked = questions(day_of(wind, stage).stages[0])
+            assert len(asked) == 3
+            assert len(set(asked)) == 3
+    gusty = day_of("22018G27KT", "solo").stages[0]
+    first = gusty.cautions[0]
+    assert f"({first.code}: {first.message})" in questions(gusty)[0]
+
+
+def test_every_family_of_caution_has_a_question() -> None:
+    known = set(FAMILIES) | set(UNCOUNTED)
+    assert set(QUESTIONS) <= known
+    assert known - set(QUESTIONS) == {"note"}  # notes ask nothing
+
+
+def test_the_strip_says_in_words_what_the_ladder_shows() -> None:
+    day = day_of("22012KT", "solo", "2518/2618 22012KT P6SM SKC")
+    view = stage_view(day, day.stages[0])
+    assert view.hours
+    for row in view.hours:
+        assert row.words
+        assert re.fullmatch(r"\d\d:\d\d–\d\d:\d\d", row.local)
+        assert re.fullmatch(r"\d{4}–\d{4}Z", row.zulu)
+        assert "aria-hidden" in row.picture  # the word beside it is what is read out
+
+
+def test_every_caution_carries_code_cap_group_and_source() -> None:
+    day = day_of("22018G27KT", "solo")
+    view = stage_view(day, day.stages[0])
+    page = day_html(day)
+    assert len(view.cautions) >= 3
+    for c in view.cautions:
+        assert c.code in page
+        assert c.cap
+        assert "22018G27KT" in c.cites
+        assert c.source
+
+
+def test_the_page_needs_nothing_from_outside(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["day", "XBRK", "--format", "html"]) == 0
+    page = capsys.readouterr().out
+    assert not re.findall(r"<(?:link|img|iframe|object|embed)\b|src=|@import|url\(['\"]?http", page)
+    assert page.count("<section class=\"stage\"") == 4
+
+
+def test_only_a_real_page_covers_itself(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The demonstration's clock stands still: it would be covered for ever."""
+    assert run(["day", "XSND", "--format", "html"]) == 0
+    assert "<script>" not in capsys.readouterr().out
+    file = tmp_path / "r.txt"
+    file.write_text(f"METAR KLNK 251753Z 22008KT {FAIR}", "utf-8")
+    assert run(["day", "KLNK", "--from-file", str(file), "--now", "2026-04-25T18:00Z", "--format", "html"]) == 0
+    page = capsys.readouterr().out
+    expires = re.search(r'Date\.parse\("([^"]+)"\)', page)
+    said = re.search(r"do not use after \d\d:\d\d CDT \((\d{4})Z\)", page)
+    assert expires is not None
+    assert said is not None
+    assert expires[1] == f"2026-04-25T{said[1][:2]}:{said[1][2:]}:00Z"
+
+
+def test_names_and_reports_are_escaped() -> None:
+    bad = "<b>x</b>"
+    (day,) = practice_days(
+        [given(f"22012KT {FAIR} RMK {bad}", site=field(name=bad))], (stage_setup("solo"),), TRAINER
+    )
+    page = day_html(day)
+    assert bad not in page
+    assert "&lt;b&gt;x&lt;/b&gt;" in page
