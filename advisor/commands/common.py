@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 import tomllib
 from collections.abc import Callable
@@ -260,16 +259,11 @@ def open_desk(stations: tuple[str, ...], chosen: Choices, *, neighbours: bool = 
     return Desk(now, school, gathered, False, setups, changes)
 
 
-def store_folder() -> Path:
-    """Folder of the report store: ADVISOR_STORE, else the user's application folder."""
-    return Path(os.environ.get("ADVISOR_STORE") or click.get_app_dir("practice-day-advisor"))
-
-
 def _live_or_kept(
     stations: tuple[str, ...], chosen: Choices, school: School | None, now: datetime, neighbours: bool
 ) -> Gathered:
+    from advisor.commands.store import open_store
     from advisor.places import find_station, nearest
-    from advisor.reports.store import Store
 
     fields = school.fields_at(now) if school is not None else ()
     wanted = [find_station(s, fields) for s in stations]
@@ -280,7 +274,7 @@ def _live_or_kept(
             ids += [s.station for s, _, _ in around[:NEIGHBOURS]]
     regions = {region for s in ids if (region := aloft_region(s)) is not None}
     keys = [(region, "low", "06") for region in sorted(regions)]
-    store = Store(store_folder())
+    store = open_store()
     if chosen.offline:
         return gather(ids, now=now, mode=OFFLINE, store=store, aloft=keys)
     from advisor.reports.fetch import Service

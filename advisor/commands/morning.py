@@ -23,8 +23,8 @@ from advisor.commands.common import (
     clock_now,
     open_desk,
     source_options,
-    store_folder,
 )
+from advisor.commands.store import open_store
 from advisor.conditions import StationInput
 from advisor.demo import is_demo_station, load_demo
 from advisor.errors import AdvisorError, DataFileError
@@ -243,7 +243,7 @@ def _previous_file(out: str | None, wanted: Wanted) -> Path | None:
         return Path(out) / "morning.json"
     if wanted.chosen.demo or wanted.chosen.from_file is not None:
         return None
-    return store_folder() / LAST_POSTING
+    return open_store().folder / LAST_POSTING
 
 
 def read_previous(path: Path | None) -> tuple[Mapping[str, Any] | None, str]:
