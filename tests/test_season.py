@@ -14,7 +14,16 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from advisor.archive.counts import THREE, Counts, add_counts, load_counts, rule_codes, save_counts
+from advisor.archive.counts import (
+    THREE,
+    Counts,
+    add_counts,
+    load_counts,
+    rule_codes,
+    save_counts,
+    tally,
+    tally_depth,
+)
 from advisor.archive.places import Sites, daylight, local_month_hour, offsets_min
 from advisor.archive.report import SeasonReport, table_rows
 from advisor.archive.season import Settings, observed_table, rate_partition
@@ -34,7 +43,6 @@ from tests.season_archive import SETTINGS, archive, as_rows
 
 LIMITS = make_limits(SETTINGS.setups)
 FIXED = LIMITS.fixed
-ARRAYS = ("hours", "suitability", "teaching", "worth", "blocked")
 
 #: Rules about forecasts, clocks, neighbours and trends; an archive holds none of these.
 NOT_IN_AN_ARCHIVE = {
@@ -53,8 +61,10 @@ NOT_IN_AN_ARCHIVE = {
 def equal(a: Counts, b: Counts) -> None:
     assert a.stations == b.stations
     assert a.fates == b.fates
-    for name in ARRAYS:
-        np.testing.assert_array_equal(getattr(a, name), getattr(b, name), err_msg=name)
+    for station, one in a.by_station.items():
+        np.testing.assert_array_equal(one.hours, b.by_station[station].hours)
+        for name in tally_depth():
+            np.testing.assert_array_equal(a.dense(name, station), b.dense(name, station), err_msg=name)
 
 
 def one_table(
@@ -113,10 +123,12 @@ def test_a_season_is_its_reports_one_by_one() -> None:
                 if suit[s, k] in (Suitability.SUITED, Suitability.WITH_CARE):
                     want[(*cell, "worth", 0)] += int(teach[s, k] in (Teaching.SOME, Teaching.STRONG))
     have: Counter[tuple[str, int, int, int, int, str, int]] = Counter()
-    for name, array in (("suit", got.suitability), ("teach", got.teaching), ("worth", got.worth[..., None])):
-        for place, cell, s, k, value in np.argwhere(array).tolist():
-            key = (got.stations[place], cell // 24 + 1, cell % 24, s, k, name, value)
-            have[key] = int(array[place, cell, s, k, value])
+    for name, tallied in (("suit", "suitability"), ("teach", "teaching"), ("worth", "worth")):
+        for station in got.stations:
+            array = got.dense(tallied, station)
+            for cell, s, k, value in np.argwhere(array).tolist():
+                key = (station, cell // 24 + 1, cell % 24, s, k, name, value)
+                have[key] = int(array[cell, s, k, value])
     assert have == +want
     assert len({value for *_, name, value in have if name == "suit"}) == len(Suitability)
 
@@ -175,20 +187,20 @@ def test_the_worst_report_of_the_hour_counts_once() -> None:
     got = rate_partition(as_rows([("XBRK", at[0], good), ("XBRK", at[1], storm)]), SETTINGS)
     assert got.fates["counted"] == 1
     assert got.fates["other_report_of_the_hour"] == 1
-    taught_hours = got.suitability[0].sum(axis=0)[:, :, Suitability.HOLD]
+    taught_hours = got.dense("suitability", "XBRK").sum(axis=0)[:, :, Suitability.HOLD]
     assert taught_hours[0, 0] == 1
     codes = rule_codes()
-    assert got.blocked[0].sum(axis=0)[0, 0, codes.index("TS01")] == 1
+    assert got.dense("blocked", "XBRK").sum(axis=0)[0, 0, codes.index("TS01")] == 1
     local_hour = 13  # 1840Z in Nebraska in June
-    assert got.hours[0].reshape(12, 24)[5, local_hour] == 1
+    assert got.by_station["XBRK"].hours.reshape(12, 24)[5, local_hour] == 1
 
 
 def test_three_families_are_counted_as_what_they_are() -> None:
     when = datetime(2025, 6, 1, 18, 53, tzinfo=UTC)
     raw = "XBRK 011853Z 22012KT 7SM BKN022 15/14 A2992 RMK AO2 TSNO WSHFT 30 WND DATA ESTMD"
     got = rate_partition(as_rows([("XBRK", when, raw)]), SETTINGS)
-    by_rule = got.blocked[0].sum(axis=(0, 2))  # (stages, rules)
-    ended = got.suitability[0].sum(axis=0)[0, 0]
+    by_rule = got.dense("blocked", "XBRK").sum(axis=(0, 2))  # (stages, rules)
+    ended = got.dense("suitability", "XBRK").sum(axis=0)[0, 0]
     assert ended[Suitability.ASK_FIRST] == 1
     assert by_rule[0, rule_codes().index(THREE)] > 0
 
@@ -197,7 +209,9 @@ def test_three_families_are_counted_as_what_they_are() -> None:
 def test_rules_about_what_an_archive_lacks_stay_quiet(code: str) -> None:
     rows = as_rows(archive(days=3))
     got = rate_partition(rows, SETTINGS)
-    assert got.blocked[..., rule_codes().index(code)].sum() == 0
+    at = rule_codes().index(code)
+    assert got.stations
+    assert sum(int(got.dense("blocked", station)[..., at].sum()) for station in got.stations) == 0
     rule = next(r for r in all_rules() if r.code == code)
     sites = Sites(SETTINGS.fields)
     sites.find("XBRK")
@@ -296,6 +310,33 @@ def test_counts_survive_the_disk_and_damage_is_seen(tmp_path: Path) -> None:
         assert load_counts(path) is None
 
 
+@pytest.mark.parametrize("n_stations", [1, 3, 400])  # dense inside, and sparse
+def test_a_tally_is_a_count_of_places(n_stations: int) -> None:
+    dice = np.random.default_rng(n_stations)
+    per_station = 50
+    places = dice.integers(0, per_station * n_stations, size=(4, 90))
+    places[places // per_station == 2] = 0  # a station with nothing counted
+    got = tally(places, per_station, n_stations)
+    want = Counter(places.reshape(-1).tolist())
+    have = {
+        k * per_station + place: times
+        for k, (found, counted) in enumerate(got)
+        for place, times in zip(found.tolist(), counted.tolist(), strict=True)
+    }
+    assert have == want
+    assert len(got) == n_stations
+    assert all((np.diff(found.astype(np.int64)) > 0).all() for found, _ in got)
+
+
+def test_nothing_counted_survives_the_disk_too(tmp_path: Path) -> None:
+    counts = rate_partition(as_rows([("XZZZ", datetime(2025, 6, 1, 18, tzinfo=UTC), "XZZZ NIL")]), SETTINGS)
+    save_counts(counts, tmp_path / "part.npz")
+    kept = load_counts(tmp_path / "part.npz")
+    assert kept is not None
+    equal(kept, counts)
+    assert kept.unknown == {"XZZZ"}
+
+
 def test_the_table_holds_every_hour_counted() -> None:
     counts = rate_partition(as_rows(archive(days=4)), SETTINGS)
     report = SeasonReport(counts, SETTINGS.setups, tuple(range(9)))
@@ -310,7 +351,7 @@ def test_the_table_holds_every_hour_counted() -> None:
         assert held <= fit[2] + fit[3] + fit[4]
         hours[station, stage, lesson] += seen
         assert lesson in keys
-    assert set(hours.values()) == {int(counts.hours[p].sum()) for p in range(2)}
+    assert set(hours.values()) == {int(one.hours.sum()) for one in counts.by_station.values()}
 
 
 def test_settings_name_stations() -> None:

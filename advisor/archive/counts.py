@@ -8,6 +8,7 @@ import os
 import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -35,8 +36,39 @@ FATES = (
 
 
 def rule_codes() -> tuple[str, ...]:
-    """Codes on the last axis of ``Counts.blocked``."""
+    """Codes on the last axis of the tally ``blocked``."""
     return (*(rule.code for rule in all_rules()), THREE)
+
+
+#: Places and how often each was counted, uint32 both; places in order, zeros left out.
+Tally = tuple[Array, Array]
+
+
+def tally_depth() -> dict[str, int]:
+    """What is counted by cell, stage and lesson, with the length of its last axis."""
+    return {
+        "suitability": len(Suitability),  # hours by value of Suitability
+        "teaching": len(Teaching),  # hours by value of Teaching
+        "worth": 1,  # hours suited or with care in which the wind teaches some or strong
+        "blocked": len(rule_codes()),  # hours a rule held down to ask first, hold or not rated; rules that tie all count
+    }
+
+
+@dataclass(slots=True)
+class StationCounts:
+    """One station's hours.
+
+    Attributes
+    ----------
+    hours : uint32, shape ``(288,)``
+        Daylight hours with a report, by ``(month - 1) * 24 + local hour``.
+    tallies : dict of Tally
+        By the names of ``tally_depth``; a place counts along ``(288, stages, lessons, depth)``. Kept sparse: most
+        rules never hold most hours, and a network has hundreds of stations.
+    """
+
+    hours: Array
+    tallies: dict[str, Tally]
 
 
 @dataclass(slots=True)
@@ -45,18 +77,10 @@ class Counts:
 
     Attributes
     ----------
-    stations : list of str
-        The first axis of every array.
-    hours : uint32, shape ``(stations, 288)``
-        Daylight hours with a report; the second axis is ``(month - 1) * 24 + local hour``.
-    suitability : uint32, shape ``(stations, 288, stages, lessons, 6)``
-        Hours by value of ``Suitability``.
-    teaching : uint32, shape ``(stations, 288, stages, lessons, 4)``
-        Hours by value of ``Teaching``.
-    worth : uint32, shape ``(stations, 288, stages, lessons)``
-        Hours suited or with care in which the wind teaches some or strong.
-    blocked : uint32, shape ``(stations, 288, stages, lessons, rules)``
-        Hours that a rule held down to ask first, hold or not rated; rules that tie all count.
+    n_stages : int
+        Length of the stage axis.
+    by_station : dict of StationCounts
+        What was counted of each station.
     fates : dict
         What became of every report (``FATES``); the values add up to the reports given.
     one_at_a_time : int
@@ -67,13 +91,8 @@ class Counts:
         UTC minutes of the first and last report counted; 0 when there is none.
     """
 
-    stations: list[str]
     n_stages: int
-    hours: Array
-    suitability: Array
-    teaching: Array
-    worth: Array
-    blocked: Array
+    by_station: dict[str, StationCounts] = field(default_factory=dict)
     fates: dict[str, int] = field(default_factory=lambda: dict.fromkeys(FATES, 0))
     one_at_a_time: int = 0
     unknown: set[str] = field(default_factory=set)
@@ -81,52 +100,79 @@ class Counts:
     last_min: int = 0
 
     @property
+    def stations(self) -> list[str]:
+        """Stations of which an hour was counted."""
+        return list(self.by_station)
+
+    @property
     def reports(self) -> int:
         """Reports given."""
         return sum(self.fates.values())
 
+    def dense(self, name: str, station: str) -> Array:
+        """One station's tally with its zeros: int64, shape ``(288, stages, lessons, depth)``; up to 6 MB."""
+        places, times = self.by_station[station].tallies[name]
+        out = np.zeros((CELLS, self.n_stages, len(lessons()), tally_depth()[name]), dtype=np.int64)
+        out.reshape(-1)[places] = times
+        return out
 
-_ARRAYS = ("hours", "suitability", "teaching", "worth", "blocked")
+
+def tally(places: Array, per_station: int, n_stations: int) -> list[Tally]:
+    """Count places, station after station.
+
+    Parameters
+    ----------
+    places : int64
+        ``station * per_station + place``, any shape.
+    per_station, n_stations : int
+        Places of one station, and stations.
+
+    Returns
+    -------
+    list of Tally
+        One for each station.
+    """
+    flat, size = places.reshape(-1), per_station * n_stations
+    if flat.size * 16 < size:  # many stations of few hours: an array of them all would be mostly zeros
+        found, times = np.unique(flat, return_counts=True)
+    else:
+        full = np.bincount(flat, minlength=size)
+        found = np.flatnonzero(full)
+        times = full[found]
+    cut = np.searchsorted(found, np.arange(n_stations + 1) * per_station).tolist()
+    return [
+        ((found[a:b] - k * per_station).astype(np.uint32), times[a:b].astype(np.uint32))
+        for k, (a, b) in enumerate(pairwise(cut))
+    ]
 
 
-def empty_counts(stations: list[str], n_stages: int) -> Counts:
-    """Nothing counted yet for these stations."""
-    shape = (len(stations), CELLS, n_stages, len(lessons()))
-    return Counts(
-        stations,
-        n_stages,
-        np.zeros(shape[:2], dtype=np.uint32),
-        np.zeros((*shape, len(Suitability)), dtype=np.uint32),
-        np.zeros((*shape, len(Teaching)), dtype=np.uint32),
-        np.zeros(shape, dtype=np.uint32),
-        np.zeros((*shape, len(rule_codes())), dtype=np.uint32),
-    )
+def _added(a: Tally, b: Tally) -> Tally:
+    places, times = (np.concatenate(pair) for pair in zip(a, b, strict=True))
+    if not places.size:
+        return a
+    order = np.argsort(places, kind="stable")
+    places = places[order]
+    starts = np.flatnonzero(np.r_[True, places[1:] != places[:-1]])
+    return places[starts], np.add.reduceat(times[order], starts)
 
 
 class Total:
-    """Counts added up one after the other, growing by the stations they bring. About 2 MB a station."""
+    """Counts added up one after the other, growing by the stations they bring."""
 
     def __init__(self, n_stages: int) -> None:
-        self._sum = empty_counts([], n_stages)
-        self._place: dict[str, int] = {}
+        self._sum = Counts(n_stages)
 
     def add(self, counts: Counts) -> None:
         """Add one part's counts. Raises ValueError when they were made for other stages."""
         total = self._sum
         if counts.n_stages != total.n_stages:
             raise ValueError(f"counts of {counts.n_stages} stages do not add to counts of {total.n_stages}")
-        fresh = [name for name in counts.stations if name not in self._place]
-        if fresh:
-            more = empty_counts(fresh, total.n_stages)
-            self._place.update({name: len(total.stations) + k for k, name in enumerate(fresh)})
-            total.stations = total.stations + fresh
-            for name in _ARRAYS:
-                setattr(total, name, np.concatenate([getattr(total, name), getattr(more, name)]))
-        where = [self._place[name] for name in counts.stations]
-        for name in _ARRAYS:
-            array = getattr(total, name)
-            for source, target in enumerate(where):
-                array[target] += getattr(counts, name)[source]
+        for name, more in counts.by_station.items():
+            known = total.by_station.get(name)
+            if known is not None:
+                sums = {key: _added(known.tallies[key], more.tallies[key]) for key in known.tallies}
+                more = StationCounts(known.hours + more.hours, sums)
+            total.by_station[name] = more
         for fate, count in counts.fates.items():
             total.fates[fate] += count
         total.one_at_a_time += counts.one_at_a_time
@@ -136,16 +182,12 @@ class Total:
             total.last_min = max(total.last_min, counts.last_min)
 
     def result(self) -> Counts:
-        """The sum, stations in alphabetical order."""
+        """The sum so far, stations in alphabetical order."""
         total = self._sum
-        order = sorted(range(len(total.stations)), key=total.stations.__getitem__)
-        picked = {name: getattr(total, name)[order] for name in _ARRAYS} if total.stations else {}
-        out = empty_counts(sorted(total.stations), total.n_stages)
-        for name, array in picked.items():
-            setattr(out, name, array)
-        out.fates, out.one_at_a_time, out.unknown = dict(total.fates), total.one_at_a_time, set(total.unknown)
-        out.first_min, out.last_min = total.first_min, total.last_min
-        return out
+        return Counts(
+            total.n_stages, dict(sorted(total.by_station.items())), dict(total.fates), total.one_at_a_time,
+            set(total.unknown), total.first_min, total.last_min,
+        )  # fmt: skip
 
 
 def add_counts(many: Iterable[Counts], n_stages: int) -> Counts:
@@ -163,9 +205,15 @@ def save_counts(counts: Counts, path: Path) -> None:
         "one_at_a_time": counts.one_at_a_time, "unknown": sorted(counts.unknown),
         "first_min": counts.first_min, "last_min": counts.last_min, "rules": list(rule_codes()),
     }  # fmt: skip
+    found = list(counts.by_station.values())
+    arrays = {"hours": np.array([one.hours for one in found], dtype=np.uint32).reshape(-1, CELLS)}
+    for name in tally_depth():
+        both = [one.tallies[name] for one in found]
+        arrays[f"{name}.length"] = np.array([len(places) for places, _ in both], dtype=np.int64)
+        for k, part in enumerate(("places", "times")):
+            arrays[f"{name}.{part}"] = np.concatenate([one[k] for one in both] or [np.zeros(0, np.uint32)])
     buffer = io.BytesIO()
-    arrays = {name: getattr(counts, name) for name in _ARRAYS}
-    np.savez_compressed(buffer, facts=np.frombuffer(json.dumps(facts).encode(), dtype=np.uint8), **arrays)
+    np.savez(buffer, facts=np.frombuffer(json.dumps(facts).encode(), dtype=np.uint8), **arrays)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
@@ -187,14 +235,18 @@ def load_counts(path: Path) -> Counts | None:
     try:
         with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as stored:
             facts = json.loads(stored["facts"].tobytes())
-            arrays = {name: stored[name] for name in _ARRAYS}
-    except (OSError, ValueError, KeyError, EOFError):
+            if facts.get("rules") != list(rule_codes()):
+                return None
+            found = [StationCounts(hours, {}) for hours in stored["hours"]]
+            for name in tally_depth():
+                places, times = stored[f"{name}.places"], stored[f"{name}.times"]
+                cuts = np.cumsum(np.r_[0, stored[f"{name}.length"]]).tolist()
+                for one, (a, b) in zip(found, pairwise(cuts), strict=True):
+                    one.tallies[name] = (places[a:b], times[a:b])
+            by_station = dict(zip(facts["stations"], found, strict=True))
+    except Exception:  # missing, torn or foreign: the reader of the format raises errors of many kinds
         return None
-    except Exception:  # a torn archive raises its reader's own errors
-        return None
-    if facts.get("rules") != list(rule_codes()):
-        return None
-    out = Counts(facts["stations"], facts["n_stages"], **arrays)
-    out.fates, out.one_at_a_time, out.unknown = facts["fates"], facts["one_at_a_time"], set(facts["unknown"])
-    out.first_min, out.last_min = facts["first_min"], facts["last_min"]
-    return out
+    return Counts(
+        facts["n_stages"], by_station, facts["fates"], facts["one_at_a_time"], set(facts["unknown"]),
+        facts["first_min"], facts["last_min"],
+    )  # fmt: skip

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from advisor.archive.counts import CELLS, HOURS, MONTHS, THREE, Counts, rule_codes
+from advisor.archive.counts import CELLS, HOURS, MONTHS, THREE, Counts, rule_codes, tally_depth
 from advisor.lessons import lessons, taught
 from advisor.limits import StageSetup
 from advisor.rules.registry import Suitability, find_rule
@@ -137,20 +137,18 @@ class SeasonReport:
         c = self.counts
         is_taught = taught(self.setups)
         shape = (MONTHS, HOURS)
-        for place, name in enumerate(c.stations):
+        for name, one in c.by_station.items():
             if station is not None and name != station:
                 continue
+            full = {key: c.dense(key, name) for key in tally_depth()}
             for s, setup in enumerate(self.setups):
                 for k in self.lesson_index:
                     if not is_taught[s, k]:
                         continue
+                    lane = {key: array[:, s, k].reshape(*shape, -1) for key, array in full.items()}
                     yield Season(
-                        name, setup, k,
-                        c.hours[place].reshape(shape).astype(np.int64),
-                        c.worth[place, :, s, k].reshape(shape).astype(np.int64),
-                        c.suitability[place, :, s, k].reshape(*shape, -1).astype(np.int64),
-                        c.teaching[place, :, s, k].reshape(*shape, -1).astype(np.int64),
-                        c.blocked[place, :, s, k].reshape(*shape, -1).astype(np.int64),
+                        name, setup, k, one.hours.reshape(shape).astype(np.int64), lane["worth"][..., 0],
+                        lane["suitability"], lane["teaching"], lane["blocked"],
                     )  # fmt: skip
 
     @property

@@ -18,7 +18,7 @@ from advisor.errors import DataFileError
 #: Called with the part that is done and whether it was found from an earlier run.
 Report = Callable[[Part, bool], None]
 #: Raised when counting changes, so that results kept by an earlier version are not taken up.
-COUNTING = 2
+COUNTING = 3
 _DATA = ("limits.toml", "lessons.toml", "places.txt")
 
 

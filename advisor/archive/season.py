@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from advisor.aircraft import Aircraft, find_aircraft
-from advisor.archive.counts import CELLS, HOURS, Counts, Total, empty_counts, rule_codes
+from advisor.archive.counts import CELLS, HOURS, Counts, StationCounts, Total, rule_codes, tally
 from advisor.archive.decode import decode_archive
 from advisor.archive.places import Sites, daylight, local_month_hour
 from advisor.archive.source import Part, Rows, read_part
@@ -74,7 +74,7 @@ def _chunks(source: Part | Rows | Iterable[Rows]) -> Iterator[Rows]:
 
 
 def _rate(rows: Rows, settings: Settings, limits: Limits, sites: Sites) -> Counts:
-    out = empty_counts([], len(settings.setups))
+    out = Counts(len(settings.setups))
     lost = out.fates
     rows = _place(rows, settings, sites, out)
     if not len(rows):
@@ -106,12 +106,10 @@ def _rate(rows: Rows, settings: Settings, limits: Limits, sites: Sites) -> Count
     month, hour = local_month_hour(sites.sites, site[pick], minute[pick])
     here, station = np.unique(site[pick], return_inverse=True)
     names = [sites.sites[place].station.station for place in here.tolist()]
-    counted = empty_counts(names, len(settings.setups))
-    counted.fates, counted.one_at_a_time, counted.unknown = lost, out.one_at_a_time, out.unknown
-    counted.first_min, counted.last_min = int(minute[pick].min()), int(minute[pick].max())
+    out.first_min, out.last_min = int(minute[pick].min()), int(minute[pick].max())
     cell = station.reshape(-1).astype(np.int64) * CELLS + (month - 1) * HOURS + hour
-    _count(counted, cell, result, context, pick, teaching)
-    return counted
+    out.by_station = _count(names, cell, result, context, pick, teaching)
+    return out
 
 
 def _by_station(station: Array, value: Callable[[str], Any]) -> Array:
@@ -207,31 +205,34 @@ def worst_of_hour(site: Array, minute: Array, suitability: Array) -> Array:
 
 
 def _count(
-    counted: Counts, cell: Array, result: Result, context: Context, pick: Array, teaching: Array
-) -> None:
+    names: list[str], cell: Array, result: Result, context: Context, pick: Array, teaching: Array
+) -> dict[str, StationCounts]:
+    """Tallies of the rows picked, by station; ``cell`` is ``station * CELLS + cell``."""
     suitability = result.suitability[..., pick]
     n_stages, n_lessons, _ = suitability.shape
     lane = np.arange(n_stages * n_lessons, dtype=np.int64).reshape(n_stages, n_lessons, 1)
     place = cell * lane.size + lane  # (stages, lessons, rows)
-    counted.hours += (
-        np.bincount(cell, minlength=counted.hours.size).reshape(counted.hours.shape).astype(np.uint32)
-    )
-    _tally(counted.suitability, place * len(Suitability) + suitability)
-    _tally(counted.teaching, place * len(Teaching) + teaching)
     fit = (suitability == Suitability.SUITED) | (suitability == Suitability.WITH_CARE)
     worth = fit & ((teaching == Teaching.SOME) | (teaching == Teaching.STRONG))
-    _tally(counted.worth, place[worth])
     codes = rule_codes()
     held = suitability < Suitability.WITH_CARE
-    found = list(_blockers(result, context, pick, suitability, place * len(codes)))
+    blocked = list(_blockers(result, context, pick, suitability, place * len(codes)))
     three = result.three_families[..., pick] & held
-    found.append(place[three] * len(codes) + len(codes) - 1)
-    _tally(counted.blocked, np.concatenate(found))
-
-
-def _tally(target: Array, place: Array) -> None:
-    flat = target.reshape(-1)
-    flat += np.bincount(place.reshape(-1), minlength=flat.size).astype(np.uint32)
+    blocked.append(place[three] * len(codes) + len(codes) - 1)
+    found = {
+        "suitability": (place * len(Suitability) + suitability, len(Suitability)),
+        "teaching": (place * len(Teaching) + teaching, len(Teaching)),
+        "worth": (place[worth], 1),
+        "blocked": (np.concatenate(blocked), len(codes)),
+    }
+    tallies = {
+        name: tally(places, CELLS * lane.size * depth, len(names)) for name, (places, depth) in found.items()
+    }
+    hours = np.bincount(cell, minlength=len(names) * CELLS).reshape(-1, CELLS).astype(np.uint32)
+    return {
+        name: StationCounts(hours[k], {key: one[k] for key, one in tallies.items()})
+        for k, name in enumerate(names)
+    }
 
 
 def _blockers(
