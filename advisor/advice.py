@@ -6,7 +6,7 @@ Computes what pages show; writes no page. Every sentence here is plain text with
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime, time
 from zoneinfo import ZoneInfo
 
@@ -19,6 +19,7 @@ from advisor.demand import DemandSummary, demand_summary
 from advisor.lessons import Lesson, lesson_keys, lessons, preference
 from advisor.limits import Changes, Limits, StageSetup, make_limits
 from advisor.ratings import Caution, Ratings
+from advisor.records import dataclass
 from advisor.rules.registry import Array, Suitability
 from advisor.segments import from_minutes, to_minutes
 from advisor.swaps import Swap, ground_activity, swaps_for

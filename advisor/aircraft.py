@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 
 from advisor.datafiles import data_toml
 from advisor.errors import DataFileError
+from advisor.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,13 +6,13 @@ about 650 ft, so 1,000 ft is an extrapolation and the page says so. Numbers live
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
 from typing import Any
 
 import numpy as np
 
 from advisor.limits import table as limits_table
+from advisor.records import dataclass
 from advisor.table import Array, Table, WindKind
 
 

@@ -6,7 +6,7 @@ An hour takes the lowest of its cells. No field is merged across groups: each ro
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from typing import Any
 
@@ -14,6 +14,7 @@ import numpy as np
 
 from advisor.cells import DAY_MIN, boundaries, cell_flags, suns_of
 from advisor.limits import table as limits_table
+from advisor.records import dataclass
 from advisor.reports.types import Metar, Taf
 from advisor.segments import (
     SEGMENT_COLUMNS,

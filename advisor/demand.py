@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from advisor import units
@@ -12,6 +10,7 @@ from advisor.flight.circle import shallowest_bank_deg, steepest_bank_deg
 from advisor.flight.pylons import exact_pivotal_ft, handbook_pivotal_ft
 from advisor.lessons import lessons
 from advisor.ratings import Ratings
+from advisor.records import dataclass
 from advisor.rules.registry import Array
 from advisor.table import WindKind
 

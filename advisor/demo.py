@@ -6,13 +6,13 @@ Its stations are known nowhere else; every page that shows them must say that th
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from advisor.datafiles import data_text, data_toml
 from advisor.places import Field
+from advisor.records import dataclass
 
 if TYPE_CHECKING:
     from advisor.school import School

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -10,6 +10,7 @@ from advisor.aircraft import Aircraft, find_aircraft
 from advisor.conditions import PilotWind
 from advisor.errors import DataFileError
 from advisor.places import RunwayEnd, Station, find_station, runways
+from advisor.records import dataclass
 from advisor.site import Site
 
 if TYPE_CHECKING:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -11,6 +10,7 @@ import numpy as np
 from advisor.datafiles import data_toml
 from advisor.errors import UnknownLesson
 from advisor.limits import StageSetup
+from advisor.records import dataclass
 from advisor.units import FloatArray
 
 

@@ -7,7 +7,7 @@ here each quantity becomes two arrays of shape ``(stages, 1)``, ready to broadca
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from typing import Any
 
@@ -15,6 +15,7 @@ import numpy as np
 
 from advisor.datafiles import data_toml
 from advisor.errors import DataFileError
+from advisor.records import dataclass
 from advisor.units import FloatArray
 
 STAGES: tuple[str, ...] = ("pre-solo", "solo", "post-solo", "commercial")

@@ -7,7 +7,6 @@ shown rows only, from the same quantities the rule judged.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
@@ -17,6 +16,7 @@ from advisor.aircraft import Aircraft
 from advisor.conditions import Conditions
 from advisor.lessons import lesson_keys
 from advisor.limits import Limits
+from advisor.records import dataclass
 from advisor.rules.context import Context
 from advisor.rules.engine import Result, cap_index, caps_of, evaluate, scopes_of
 from advisor.rules.registry import Array, Level, Rule, Suitability, all_rules, find_rule

@@ -7,13 +7,14 @@ the packed station data wherever it says something.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import UTC, datetime, time
 from pathlib import Path
 
 from advisor.aircraft import Aircraft
 from advisor.errors import DataFileError
 from advisor.places import Field, RunwayEnd
+from advisor.records import dataclass
 
 #: Date for turning magnetic bearings to true when no clock is given: the middle of the newest model edition,
 #: which keeps the error of a drift of 0.1 degrees a year under 0.3 degrees.

@@ -6,9 +6,9 @@ state of each kept, so that a table of any length can be built from lists.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
+from advisor.records import dataclass
 from advisor.reports.types import CeilingState, Metar, Sky, Visibility
 from advisor.table import Layer, State, WindKind
 from advisor.weather import Wx, weather_flags

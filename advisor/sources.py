@@ -6,11 +6,11 @@ not there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 from advisor.datafiles import data_toml
 from advisor.errors import DataFileError
+from advisor.records import dataclass
 
 STATUSES = ("seen", "memory", "derived", "practice")
 

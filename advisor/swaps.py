@@ -6,13 +6,13 @@ Common practice, no source, unless named.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from advisor.directions import arc_share
 from advisor.lessons import lessons
+from advisor.records import dataclass
 from advisor.rules.registry import Suitability
 from advisor.teaching import Teaching
 

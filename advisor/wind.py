@@ -6,8 +6,9 @@ wind has direction ``None`` and speed 0. Speeds are whole knots. A missing wind 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from advisor.records import dataclass
 
 
 class WindState(StrEnum):

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from advisor.records import dataclass
 from advisor.rules.registry import Array, Suitability
 from advisor.teaching import Teaching
 

@@ -19,7 +19,7 @@ ARCHIVE_DECODER = ("reports.fast", "reports.fast_parts", "reports.fast_remarks",
 
 #: Lowest first. A module imports from its own layer and the ones above it in this list, never from below.
 LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
-    ("ground", frozenset({"", "errors", "units", "wind", "words", "datafiles", "sources", "clock"})),
+    ("ground", frozenset({"", "errors", "records", "units", "wind", "words", "datafiles", "sources", "clock"})),
     ("arrays", frozenset({"table", "directions"})),
     ("data", frozenset({"limits", "lessons", "aircraft", "places", "atmosphere"})),
     ("reports", frozenset({"reports"})),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from advisor import units
 from advisor.card.model import Mark, Pair, WindBox
@@ -12,6 +12,7 @@ from advisor.flight.demand import WindRange
 from advisor.flight.ranges import Range, crab_range_deg, groundspeed_range_kt, leg_seconds_range
 from advisor.flight.rectangle import corner
 from advisor.flight.wind_triangle import solve
+from advisor.records import dataclass
 
 
 def along(east: float, north: float, bearing_deg: float, ft: float) -> tuple[float, float]:

@@ -7,9 +7,11 @@ magnetic.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from typing import TYPE_CHECKING
+
+from advisor.records import dataclass
 
 if TYPE_CHECKING:
     from advisor.advice import PracticeDay

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import tomllib
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -19,6 +19,7 @@ from advisor.demo import is_demo_station, load_demo
 from advisor.errors import AdvisorError, DataFileError, TimeError
 from advisor.limits import STAGES, Changes, StageSetup, quantities, stage_setup
 from advisor.prepare import Asked, pick_aircraft, prepare
+from advisor.records import dataclass
 from advisor.reports.gathered import Gathered
 from advisor.reports.sources import DEMO, LIVE, OFFLINE, TEXT, aloft_region, gather
 

@@ -7,7 +7,7 @@ import signal
 import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from types import FrameType
@@ -31,6 +31,7 @@ from advisor.errors import AdvisorError, DataFileError
 from advisor.morning import MorningSummary, Unserved, summarise
 from advisor.places import find_station
 from advisor.prepare import pick_aircraft, prepare
+from advisor.records import dataclass
 from advisor.reports.framing import split_reports
 from advisor.reports.identity import identify
 from advisor.school import School, load_school

@@ -5,7 +5,7 @@ A row is a dict whose keys carry the unit; a value is a number, a (low, high) pa
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from advisor import units
 from advisor.errors import GeometryError
@@ -21,6 +21,7 @@ from advisor.flight.s_turns import s_turns
 from advisor.flight.sight_picture import sight_picture
 from advisor.flight.tracking import track_road
 from advisor.flight.turns import load_factor, stall_factor
+from advisor.records import dataclass
 
 Value = float | Pair | str | None
 Row = dict[str, Value]

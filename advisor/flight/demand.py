@@ -6,12 +6,12 @@ them adds magnetic where the variation is known.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
 from advisor.errors import GeometryError, ImpossibleTriangle
 from advisor.flight.arcs import Arc, Range
+from advisor.records import dataclass
 
 Pair = tuple[float, float]
 

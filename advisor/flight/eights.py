@@ -5,13 +5,12 @@ Around pylons the circles are joined by straight legs, each with a wind triangle
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from advisor import units
 from advisor.errors import GeometryError
 from advisor.flight import ranges
 from advisor.flight.demand import LEFT, RIGHT, Demand, Pair, WindRange, arc_pair, check_flyable, pair
 from advisor.flight.loops import check_radius, loop
+from advisor.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

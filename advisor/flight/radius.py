@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from advisor import units
 from advisor.errors import GeometryError
 from advisor.flight import ranges
 from advisor.flight.circle import radius_for_bank_ft, shallowest_bank_deg, steepest_bank_deg
 from advisor.flight.demand import Pair, WindRange, check_flyable, pair
+from advisor.records import dataclass
 
 #: Farther out a point is too far to judge a distance by. Common practice, no source; as in limits.toml.
 MAX_RADIUS_FT = 2600.0

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from advisor import units
@@ -21,6 +19,7 @@ from advisor.flight.demand import (
 from advisor.flight.loops import check_radius
 from advisor.flight.turns import bank_for_circle_deg
 from advisor.flight.wind_triangle import solve
+from advisor.records import dataclass
 
 LEG_NAMES = ("downwind", "base", "upwind", "crosswind")
 #: A corner whose bank changes less than this is flown at one bank. [deg]

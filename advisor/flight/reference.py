@@ -6,7 +6,6 @@ The school enters the references; nobody here has seen them today. Every choice 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from advisor import units
 from advisor.flight.demand import WindRange
@@ -14,6 +13,7 @@ from advisor.flight.rectangle import best_downwind_course
 from advisor.flight.s_turns import crossing_course
 from advisor.flight.tracking import crosswind_amount_kt
 from advisor.places.geodesy import bearing_deg_true, distance_nm
+from advisor.records import dataclass
 from advisor.school import Point, PracticeArea, PracticeField, Road
 
 LOOK_FIRST = "Look first for people, wires, towers, traffic."

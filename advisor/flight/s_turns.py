@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from advisor.flight import ranges
 from advisor.flight.demand import Demand, Pair, WindRange, pair
 from advisor.flight.loops import loop
+from advisor.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from advisor import units
 from advisor.flight import ranges
 from advisor.flight.demand import Demand, Pair, WindRange, check_flyable, pair
 from advisor.flight.rectangle import leg
+from advisor.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,6 @@ the same as asking the ratings for one cell after another (a test holds it to th
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
 
@@ -18,6 +17,7 @@ from advisor.advice import PracticeDay
 from advisor.lessons import lesson_keys, lessons, preference
 from advisor.morning.model import Cell
 from advisor.ratings import Ratings
+from advisor.records import dataclass
 from advisor.rules.engine import cap_index, caps_of, level_shape, scopes_of
 from advisor.rules.registry import Array, Level, Rule, Suitability, all_rules
 from advisor.segments import from_minutes, to_minutes

@@ -6,9 +6,10 @@ The file may be old, another version's or damaged: then nothing is compared, and
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
+
+from advisor.records import dataclass
 
 if TYPE_CHECKING:
     from advisor.morning.model import StationMorning

@@ -6,9 +6,10 @@ Times are aware UTC, speeds kt, heights ft above the ground a name says, directi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
+
+from advisor.records import dataclass
 
 if TYPE_CHECKING:
     from advisor.advice import PracticeDay

@@ -10,7 +10,6 @@ import json
 import mmap
 import string
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
@@ -19,6 +18,7 @@ import numpy as np
 
 from advisor.errors import DataFileError, UnknownStation
 from advisor.places.geodesy import bearing_deg_true, distance_nm
+from advisor.records import dataclass
 
 DATA_FILE = Path(__file__).resolve().parent.parent / "data" / "places.txt"
 #: Said wherever runway data from the packed file is shown.

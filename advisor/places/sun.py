@@ -7,7 +7,6 @@ ephemeris at field latitudes; a hill, the field's own height and the day's refra
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from enum import IntEnum
 from typing import Any
@@ -16,6 +15,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from advisor.records import dataclass
 from advisor.units import acos_deg, asin_deg, atan2_deg, cos_deg, sin_deg, wrap_180, wrap_360
 
 #: Height of the sun's centre at sunrise and sunset, degrees (NOAA: refraction 34', half-width 16').

@@ -6,11 +6,11 @@ is used at its first or last day, and the note says so.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache
 from typing import Any
 
+from advisor.records import dataclass
 from advisor.units import M_PER_FT
 
 #: Edition file, first year and last year. 2015v2 replaced 2015 after a faster drift than forecast.

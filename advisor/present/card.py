@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from advisor.card.model import LessonCard, Mark
 from advisor.clock import both, both_with_day
 from advisor.present.figures import astray_figure, bank_figure, height_figure, plan_figure
@@ -17,6 +15,7 @@ from advisor.present.formats import (
     whole_pair,
 )
 from advisor.present.standing import MADE_UP, made_line, standing_lines
+from advisor.records import dataclass
 from advisor.rules.registry import Suitability
 
 #: Letters of cautions that fit on a card with short names; those left over are named by their codes.

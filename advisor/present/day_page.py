@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC
 from typing import Any
 
@@ -16,6 +15,7 @@ from advisor.present.questions import questions
 from advisor.present.standing import DECIDES, made_line, source_lines, standing_lines
 from advisor.present.words import RELEASE, demand_lines, pair, rating_words
 from advisor.ratings import Caution
+from advisor.records import dataclass
 from advisor.rules.registry import Suitability
 from advisor.sources import sources
 

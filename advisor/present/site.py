@@ -14,7 +14,6 @@ import secrets
 import shutil
 import tempfile
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 from advisor.advice import advise_stages
@@ -28,6 +27,7 @@ from advisor.present.morning_lines import lines_of
 from advisor.present.morning_page import Link, index_html, station_html
 from advisor.present.morning_text import foot_text, head_text, station_text
 from advisor.present.words import US
+from advisor.records import dataclass
 from advisor.school import School
 from advisor.segments import from_minutes
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.errors import FetchError
+from advisor.records import dataclass
 from advisor.reports.answers import number, quote
 from advisor.reports.identity import clean
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from advisor.errors import FetchError
+from advisor.records import dataclass
 from advisor.reports.identity import MAX_REPORT_CHARS, METAR, TAF, clean, identify, own_time, resolve
 
 Row = Mapping[str, Any]

@@ -13,11 +13,12 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
 from advisor.errors import DecodeError
+from advisor.records import dataclass
 from advisor.reports.decode_taf_times import last_clock, latest, near, next_clock
 from advisor.reports.types import AloftLevel, WindsAloft
 

@@ -11,10 +11,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import datetime, timedelta
 
 from advisor.errors import DecodeError
+from advisor.records import dataclass
 from advisor.reports.decode_taf_groups import UNKNOWN, Elements, classify, read_elements
 from advisor.reports.decode_taf_header import HOURS, LONGEST, PERIOD, STAMP, Header, later_clock, read_header
 from advisor.reports.decode_taf_times import near, next_clock

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from typing import Any
 
+from advisor.records import dataclass
 from advisor.reports.tokens import (
     CLEAR_TOKENS,
     UNREADABLE_SKY,

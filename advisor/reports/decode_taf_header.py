@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from advisor.errors import DecodeError
+from advisor.records import dataclass
 from advisor.reports.decode_taf_times import last_clock, latest, near, next_clock
 
 _STATION = re.compile(r"[A-Z][A-Z0-9]{3}", re.ASCII)

@@ -10,12 +10,12 @@ import os
 import time
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import closing
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urljoin, urlsplit
 
 from advisor import __version__
 from advisor.errors import FetchError
+from advisor.records import dataclass
 from advisor.reports.answers import (
     Fetched,
     FetchReport,

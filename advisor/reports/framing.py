@@ -9,9 +9,9 @@ gateway's and the service's own answers for the rest.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from advisor.records import dataclass
 from advisor.reports import metar_groups as g
 
 METAR, TAF, WINDS_ALOFT, UNKNOWN = "metar", "taf", "winds-aloft", "unknown"

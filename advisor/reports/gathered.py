@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from advisor.records import dataclass
 from advisor.reports.identity import METAR, TAF, WINDS_ALOFT
 
 HISTORY = timedelta(hours=6)

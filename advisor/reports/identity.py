@@ -7,10 +7,10 @@ costs the same.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from advisor.errors import UnknownStation
+from advisor.records import dataclass
 
 METAR, TAF, WINDS_ALOFT = "metar", "taf", "winds-aloft"
 #: Longest report kept, characters. The longest real TAF seen is under 2,000.

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from advisor.errors import AdvisorError, DataFileError, UnknownStation, WrongReport
+from advisor.records import dataclass
 from advisor.reports.answers import named
 from advisor.reports.framing import UNKNOWN, split_reports
 from advisor.reports.gathered import OLDEST, Gathered, StationReports, StoredReport, newest_first, recent

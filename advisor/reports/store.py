@@ -10,12 +10,12 @@ import csv
 import os
 import sqlite3
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TextIO, TypeVar
 
 from advisor.errors import StoreError
+from advisor.records import dataclass
 from advisor.reports.gathered import StoredReport
 from advisor.reports.identity import METAR, TAF, WINDS_ALOFT, clean, identify, own_time, station_id
 from advisor.reports.store_file import COLUMNS, VALUES, Row, Use, current, drop_oldest, set_aside, use_file

@@ -15,10 +15,11 @@ Rules (NWS/FAA key to METAR and TAF; AIM 7-1; NWS training on TAF):
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 
 from advisor.errors import TimeError
+from advisor.records import dataclass
 from advisor.reports.types import Sky, Taf, TafPeriod, Visibility, WindShear
 from advisor.wind import MISSING, Wind, WindState
 

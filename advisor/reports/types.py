@@ -5,10 +5,11 @@ All times are aware UTC. Heights are feet above the ground unless a name says ot
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from enum import StrEnum
 
+from advisor.records import dataclass
 from advisor.wind import MISSING, Wind
 
 

@@ -6,12 +6,13 @@ only when the rows will be shown.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
 
 from advisor.lessons import lessons, taught
+from advisor.records import dataclass
 from advisor.rules.context import Context
 from advisor.rules.registry import CAP, SCOPES, Array, Level, Rule, Suitability, all_rules
 from advisor.table import Layer

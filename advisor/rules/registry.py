@@ -7,7 +7,6 @@ left; caps combine by minimum. A rule never looks at another rule.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from enum import IntEnum
 from functools import lru_cache
 from importlib import import_module
@@ -16,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from advisor.errors import DataFileError, UnknownRule
+from advisor.records import dataclass
 
 if TYPE_CHECKING:
     from advisor.rules.context import Context
