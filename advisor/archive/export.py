@@ -25,14 +25,20 @@ def write_csv(report: SeasonReport, out: TextIO) -> int:
     return count
 
 
-def write_parquet(report: SeasonReport, path: Path) -> None:
-    """Write the table as Parquet, whole or not at all. Raises DataFileError when the folder cannot be written."""
+def write_table(report: SeasonReport, path: Path, parquet: bool) -> None:
+    """Write the table as CSV or Parquet, whole or not at all, row by row: a network's table is larger than its counts.
+
+    Raises DataFileError when the folder cannot be written.
+    """
     columns = ", ".join(f"'{name}': '{kind}'" for name, kind in TABLE_COLUMNS)
     try:
         with tempfile.TemporaryDirectory(dir=path.parent, prefix=".season-") as folder:
             text, half = Path(folder) / "table.csv", Path(folder) / "table.parquet"
             with text.open("w", encoding="utf-8", newline="") as handle:
                 write_csv(report, handle)
+            if not parquet:
+                os.replace(text, path)
+                return
             quoted = [str(name).replace("'", "''") for name in (text, half)]
             with closing(database()) as connection:
                 connection.execute(

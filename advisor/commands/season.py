@@ -174,10 +174,13 @@ def _count(
 def _write(report: SeasonReport, style: str, out: str | None) -> None:
     from advisor.present.files import write_atomic
 
-    if style == "parquet" and out is not None:
-        from advisor.archive.export import write_parquet
+    if style in ("csv", "parquet"):
+        from advisor.archive.export import write_csv, write_table
 
-        write_parquet(report, Path(out))
+        if out is None:
+            write_csv(report, sys.stdout)
+            return
+        write_table(report, Path(out), parquet=style == "parquet")
     else:
         text = _text(report, style)
         if out is None:
@@ -188,14 +191,6 @@ def _write(report: SeasonReport, style: str, out: str | None) -> None:
 
 
 def _text(report: SeasonReport, style: str) -> str:
-    if style == "csv":
-        import io
-
-        from advisor.archive.export import write_csv
-
-        buffer = io.StringIO()
-        write_csv(report, buffer)
-        return buffer.getvalue()
     if style == "json":
         from advisor.present.season_json import season_json
 
