@@ -6,12 +6,14 @@ temperature or altimeter the standard day stands in, and whoever prints the resu
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor import units
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 ISA_SEA_LEVEL_C = 15.0
 LAPSE_C_PER_FT = 0.0065 * units.M_PER_FT

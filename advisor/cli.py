@@ -11,12 +11,15 @@ import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from typing import TYPE_CHECKING
 
 import click
-from click.shell_completion import CompletionItem
 
 import advisor
 from advisor.errors import AdvisorError
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
 
 EXIT_REFUSED = 1
 EXIT_USAGE = 2
@@ -65,6 +68,8 @@ class LazyGroup(click.Group):
 
     def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
         """Complete command names from the table above, importing none."""
+        from click.shell_completion import CompletionItem
+
         names = [name for name in self.list_commands(ctx) if name.startswith(incomplete)]
         found = [CompletionItem(name, help=COMMANDS[name][1]) for name in names]
         return [*found, *click.Command.shell_complete(self, ctx, incomplete)]

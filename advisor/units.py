@@ -6,12 +6,15 @@ an array of any shape and broadcast as numpy does; NaN in gives NaN out; none of
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
-FloatArray = NDArray[np.float64]
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
+#: As numpy.typing.NDArray[np.float64]; importing numpy.typing takes a hundredth of a quick command.
+FloatArray = np.ndarray[Any, np.dtype[np.float64]]
 
 M_PER_FT = 0.3048  # exact, international foot
 M_PER_NM = 1852.0  # exact

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import tomllib
 from collections.abc import Callable
 from dataclasses import field
 from datetime import UTC, datetime
@@ -183,6 +182,8 @@ def own_limits(chosen: Choices) -> dict[str, tuple[float | None, float | None]]:
     """A person's own limits from a file and from options, as (care, stop) by quantity."""
     out: dict[str, tuple[float | None, float | None]] = {}
     if chosen.limits_file is not None:
+        import tomllib
+
         try:
             data = tomllib.loads(read_input(chosen.limits_file))
         except tomllib.TOMLDecodeError as error:

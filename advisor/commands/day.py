@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import sys
 from typing import Any
 
@@ -17,10 +16,12 @@ from advisor.commands.common import (
 )
 
 
-def _columns() -> int:
+def columns() -> int:
     """Width to print at: the terminal's when it is one, a steady 96 in a pipe."""
     if not sys.stdout.isatty():
         return 96
+    import shutil  # a pipe never needs it
+
     return max(40, min(110, shutil.get_terminal_size((96, 24)).columns - 1))
 
 
@@ -55,7 +56,7 @@ def command(station: str, style: str, units: str, out: str | None, **given: Any)
     else:
         from advisor.present.day_text import day_text
 
-        text = day_text(day, width=_columns(), units=units)
+        text = day_text(day, width=columns(), units=units)
     write_text(text, out)
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +16,7 @@ from advisor.commands.common import (
     person_options,
     source_options,
 )
+from advisor.commands.day import columns, write_text
 from advisor.errors import AdvisorError, DataFileError
 from advisor.lessons import lesson as find_lesson
 from advisor.lessons import lesson_keys
@@ -78,10 +77,7 @@ def command(
     else:
         from advisor.present.card_text import card_text
 
-        width = 96 if not sys.stdout.isatty() else max(40, min(110, shutil.get_terminal_size((96, 24)).columns - 1))
-        text = card_text(card, width=width)
-    from advisor.commands.day import write_text
-
+        text = card_text(card, width=columns())
     write_text(text, out)
 
 

@@ -6,12 +6,14 @@ clockwise, 0 wide for one direction and 360 for a variable one. The wind angle i
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor import units
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 #: Slack when asking whether a direction lies in an arc, so that rounding never makes a range narrower. [deg]
 ARC_SLACK_DEG = 1e-9

@@ -7,14 +7,16 @@ across the wind, 180 is straight into it. Everything needs a wind below the airs
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor import units
 from advisor.flight.turns import bank_for_circle_deg, radius_ft, turn_rate_deg_s
 from advisor.flight.wind_triangle import crab_deg, groundspeed_kt
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 #: Course counted from flying downwind at the eight positions of a briefing sketch, in the order flown.
 EIGHT_POSITIONS_DEG = np.arange(0.0, 360.0, 45.0)

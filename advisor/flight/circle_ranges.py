@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor import units
 from advisor.flight import circle
 from advisor.flight.arcs import Range, array, both_ends, from_nose, speed_ends, wind_angles
 from advisor.flight.turns import bank_for_circle_deg
 from advisor.flight.wind_triangle import crab_deg, groundspeed_kt
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 GOLDEN = (5.0**0.5 - 1.0) / 2.0
 

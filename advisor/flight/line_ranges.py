@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor import units
 from advisor.flight.arcs import (
@@ -18,6 +19,9 @@ from advisor.flight.arcs import (
     wind_angles,
 )
 from advisor.flight.wind_triangle import crab_deg, groundspeed_kt
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 
 def crosswind_range_kt(

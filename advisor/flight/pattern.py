@@ -6,10 +6,9 @@ and +1 for a right pattern.
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor import units
 from advisor.flight.demand import Demand, WindRange, check_flyable
@@ -17,6 +16,9 @@ from advisor.flight.rectangle import leg
 from advisor.flight.turns import bank_deg as bank_deg_of
 from advisor.flight.turns import radius_ft, turn_rate_deg_s
 from advisor.flight.wind_triangle import solve
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 
 class Components(NamedTuple):

@@ -7,12 +7,14 @@ pylon.
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor import units
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 #: Divisor of the handbook rule for knots and feet; the exact one is 11.294. Source key ``afh-3c-ch7``.
 HANDBOOK_DIVISOR_KT2_PER_FT = 11.3

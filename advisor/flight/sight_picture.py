@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor import units
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 
 class SightPicture(NamedTuple):

@@ -8,13 +8,15 @@ what happens without them. East and north are feet, headings degrees, bank posit
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor import units
 from advisor.errors import GeometryError
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 #: Steps above this are a mistake of the caller, not a flight.
 MAX_STEPS = 200_000

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor import units
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 #: Turn rate in deg/s is this times tan(bank) over the true airspeed in knots (about 1,092.2).
 RATE_CONSTANT_KT_DEG_S = units.G_FTS2 / units.KT_TO_FTS * 180.0 / np.pi

@@ -6,13 +6,15 @@ positive with the nose to the right. Directions are degrees in one and the same 
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor import units
 from advisor.errors import ImpossibleTriangle
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 #: Below this a wind found from a track has no direction worth naming. [kt]
 CALM_BELOW_KT = 1e-9

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor.advice import PracticeDay
 from advisor.lessons import lesson_keys, lessons, preference
@@ -22,6 +22,9 @@ from advisor.rules.engine import cap_index, caps_of, level_shape, scopes_of
 from advisor.rules.registry import Array, Level, Rule, Suitability, all_rules
 from advisor.segments import from_minutes, to_minutes
 from advisor.teaching import Teaching
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 #: The four columns: name -> (stages, True for lessons at height or False for the pattern).
 COLUMNS: dict[str, tuple[tuple[str, ...], bool]] = {

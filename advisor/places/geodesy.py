@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from advisor.units import asin_deg, atan2_deg, cos_deg, sin_deg, wrap_360
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 #: One minute of arc of the mean Earth (radius 6,371.0088 km, IUGG), nautical miles.
 NM_PER_DEG = 6371.0088 / 1.852 * np.pi / 180.0

@@ -9,14 +9,16 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 from enum import IntEnum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
 from advisor.records import dataclass
 from advisor.units import acos_deg, asin_deg, atan2_deg, cos_deg, sin_deg, wrap_180, wrap_360
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
 #: Height of the sun's centre at sunrise and sunset, degrees (NOAA: refraction 34', half-width 16').
 HORIZON_DEG = -0.833
@@ -27,7 +29,7 @@ _MINUTES_PER_DAY = 1440
 _J2000_MIN = 946728000 // 60  # 1 January 2000 1200Z, minutes since 1970
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
-IntArray = NDArray[np.int64]
+IntArray = np.ndarray[Any, np.dtype[np.int64]]
 
 
 class SunState(IntEnum):

@@ -6,7 +6,6 @@ sentences on what failed and what was served in its place, with its real age.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -100,6 +99,8 @@ def aloft_region(station: str) -> str | None:
 
 def demo_now(folder: Path = DEMO_FOLDER) -> datetime:
     """The demo's own clock. Raises DataFileError when demo.toml lacks it."""
+    import tomllib
+
     path = folder / "demo.toml"
     try:
         found = tomllib.loads(path.read_text("utf-8")).get("now")
