@@ -32,7 +32,10 @@ class Teaching(IntEnum):
     @property
     def words(self) -> str:
         """As printed."""
-        return self.name.lower()
+        return _WORDS[self]
+
+
+_WORDS = {x: x.name.lower() for x in Teaching}
 
 
 def _band(value: Array, little: Array | float, strong: Array | float) -> Array:

@@ -41,18 +41,20 @@ def _sprite() -> Any:
     return markup(f'<svg class="sprite" aria-hidden="true" focusable="false">{"".join(symbols)}</svg>')
 
 
-def _common(summary: MorningSummary, *, reloads: bool) -> dict[str, Any]:
-    standing = [x for x in w.standing_of(summary) if x != DESK_DECIDES]
+def common_parts(summary: MorningSummary) -> dict[str, Any]:
+    """What every page of a posting carries; its foot is rendered once for all of them."""
+    foot = environment().get_template("morning_foot.html").render(
+        definitions=list(DEFINITIONS.items()),
+        legend=[(_mark(s), s.words) for s in _LEGEND],
+        standing=[x for x in w.standing_of(summary) if x != DESK_DECIDES],
+    )
     return {
         "sprite": _sprite(),
         "made_up": summary.made_up,
         "made_up_words": MADE_UP,
         "posted": w.posted_words(summary),
         "decides": DESK_DECIDES,
-        "definitions": list(DEFINITIONS.items()),
-        "legend": [(_mark(s), s.words) for s in _LEGEND],
-        "standing": standing,
-        "reloads": reloads,
+        "foot": markup(foot),
     }
 
 
@@ -74,24 +76,34 @@ def _small(text: str) -> str:
     return f'<p class="small">{escape(text)}</p>' if text else ""
 
 
-def _cell(column: str, cell: Cell) -> str:
-    lesson, reason = w.lesson_words(cell), w.reason_words(cell)
+@lru_cache(maxsize=16384)  # of a posting's cells, twelve in thirteen say what another one says
+def _cell(column: str, suitability: Suitability, lesson: str, reason: str) -> str:
     return (
-        f'<div class="cell"><svg class="ladder" viewBox="0 0 22 26" aria-hidden="true" focusable="false">'
-        f'<use href="#{_mark(cell.suitability)}"/></svg><div><p class="col">{column}</p><b>{cell.suitability.words}</b>'
+        f'<div class="cell">{_ladder(_mark(suitability))}'
+        f'<div><p class="col">{column}</p><b>{suitability.words}</b>'
         f"{f'<p>{escape(lesson)}</p>' if lesson else ''}"
         f"{_small(reason)}</div></div>"
     )
 
 
-def _block(s: StationMorning, block: Block) -> dict[str, Any]:
-    a, b = block.start.astimezone(s.day.zone), block.end.astimezone(s.day.zone)
-    return {
-        "local": f"{w.hm(a)} to {w.hm(b)} {b.tzname()}",
-        "zulu": f"{w.zulu(block.start)} to {w.zulu(block.end)}",
-        "wind": w.block_wind(block),
-        "cells": markup("\n".join([_cell(column, cell) for column, cell in block.cells.items()])),
-    }
+def _ladder(name: str) -> str:
+    return (
+        f'<svg class="ladder" viewBox="0 0 22 26" aria-hidden="true" focusable="false"><use href="#{name}"/></svg>'
+    )
+
+
+def _block(s: StationMorning, block: Block, level: int) -> str:
+    start, end, zone = w.local_span(s.day.zone, block.start, block.end)
+    cells = [
+        _cell(column, cell.suitability, w.lesson_words(cell), w.reason_words(cell))
+        for column, cell in block.cells.items()
+    ]
+    joined = "\n".join(cells)
+    return (
+        f'<div class="block"><div><h{level} class="blk">{start} to {end} {escape(zone)}</h{level}>'
+        f"{_small(f'{w.zulu(block.start)} to {w.zulu(block.end)}')}{_small(w.block_wind(block))}</div>\n"
+        f'<div class="cells">{joined}</div></div>\n'
+    )
 
 
 def _cited(s: StationMorning) -> list[str]:
@@ -108,14 +120,15 @@ def _cited(s: StationMorning) -> list[str]:
     return [f"{', '.join(dict.fromkeys(codes))} from {group}." for group, codes in by_group.items()]
 
 
-def _field(s: StationMorning, say: FieldLines, cards: Sequence[Link]) -> dict[str, Any]:
+def _field(s: StationMorning, say: FieldLines, cards: Sequence[Link], level: int) -> dict[str, Any]:
+    """A field's parts; ``level`` is that of its headings."""
     return {
         "station": s.station,
         "heading": f"{s.station} {s.name}",
         "hazards": _pairs(say.hazards),
         "none_found": say.none_found,
         "doubts": _pairs(say.doubts),
-        "blocks": [_block(s, b) for b in s.blocks],
+        "blocks": markup("".join([_block(s, b, level + 1) for b in s.blocks])),
         "cited": _cited(s),
         "now": _items(say.now),
         "trend": _items(say.trend),
@@ -137,25 +150,34 @@ def _then(s: StationMorning, column: str) -> str:
     for b in s.blocks[1:]:
         word = b.cells[column].suitability
         if word is not last:
-            out.append(f"from {b.start.astimezone(s.day.zone):%H:%M} {word.words}")
+            out.append(f"from {w.local_span(s.day.zone, b.start, b.end)[0]} {word.words}")
         last = word
     return ", ".join(out) or ("all day" if len(s.blocks) > 1 else "")
 
 
+@lru_cache(maxsize=4096)
+def _word(column: str, suitability: Suitability, then: str) -> Any:
+    """One column of a field's row."""
+    return markup(
+        f"<li>{_ladder(_mark(suitability))}<span>{column} <b>{suitability.words}</b> "
+        f'<span class="small">{escape(then)}</span></span></li>'
+    )
+
+
 def _row(s: StationMorning, href: str) -> dict[str, Any]:
     block = s.blocks[0] if s.blocks else None
+    brief = w.hazard_brief(s)
     age = f", report {s.day.station.age_min:.0f} minutes old" if s.day.station.observation is not None else ""
     return {
         "heading": f"{s.station} {s.name}",
         "href": href,
         "span": w.span(s.day.zone, block.start, block.end) if block else "",
         "words": [
-            (column, cell.suitability.words, _mark(cell.suitability), _then(s, column))
-            for column, cell in block.cells.items()
+            _word(column, cell.suitability, _then(s, column)) for column, cell in block.cells.items()
         ]
         if block
         else [],
-        "hazard": w.hazard_brief(s)[:1].upper() + w.hazard_brief(s)[1:],
+        "hazard": brief[:1].upper() + brief[1:],
         "wind": f"At the field now {w.surface(s.wind_now)}, at lesson height {w.height(s.wind_now)}{age}.",
     }
 
@@ -168,6 +190,7 @@ def station_html(
     cards: Sequence[Link] = (),
     links: Sequence[Link] = (),
     lines: FieldLines | None = None,
+    common: dict[str, Any] | None = None,
 ) -> str:
     """One field's page.
 
@@ -182,6 +205,8 @@ def station_html(
         Lesson cards, and other pages, to link to.
     lines : FieldLines or None
         Its lines, when they are made already.
+    common : dict or None
+        :func:`common_parts` of the posting, when they are made already.
 
     Returns
     -------
@@ -190,22 +215,30 @@ def station_html(
     """
     say = lines if lines is not None else lines_of(summary, s, units)
     return environment().get_template("morning_station.html").render(
-        **_common(summary, reloads=True),
+        **(common if common is not None else common_parts(summary)),
+        reloads=True,
         title=f"{s.station} {s.name}",
         made=w.station_made_words(summary, s),
         status=say.status,
-        s=_field(s, say, cards),
+        s=_field(s, say, cards, 2),
         links=list(links),
         expires_iso=iso(s.day.expires_at),
         next_iso=iso(s.next_update),
     )
 
 
-def index_html(summary: MorningSummary, *, links: Sequence[Link] = (), whole: Sequence[Any] = ()) -> str:
+def index_html(
+    summary: MorningSummary,
+    *,
+    links: Sequence[Link] = (),
+    whole: Sequence[Any] = (),
+    common: dict[str, Any] | None = None,
+) -> str:
     """The page of all fields, worst first, each in one line. With ``whole`` the fields' parts follow on the page."""
     nexts = [s.next_update for s in summary.stations] or [summary.expires_at]
     return environment().get_template("morning.html").render(
-        **_common(summary, reloads=not whole),
+        **(common if common is not None else common_parts(summary)),
+        reloads=not whole,
         title=w.heading(summary),
         made=w.made_words(summary),
         notes=list(summary.notes),
@@ -220,4 +253,4 @@ def index_html(summary: MorningSummary, *, links: Sequence[Link] = (), whole: Se
 
 def morning_html(summary: MorningSummary, *, units: str = US) -> str:
     """The whole posting as one page that stands alone."""
-    return index_html(summary, whole=[_field(s, lines_of(summary, s, units), ()) for s in summary.stations])
+    return index_html(summary, whole=[_field(s, lines_of(summary, s, units), (), 3) for s in summary.stations])

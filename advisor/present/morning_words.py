@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from functools import lru_cache
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -13,6 +14,7 @@ from advisor.morning import Block, Cell, MorningSummary, StationMorning, WindLay
 from advisor.present import standing
 from advisor.present.words import length, pair
 from advisor.rules.registry import Suitability
+from advisor.teaching import Teaching
 
 #: Letters of a cited group that are printed.
 GROUP_LETTERS = 60
@@ -41,10 +43,18 @@ class Said(NamedTuple):
     group: str
 
 
+@lru_cache(maxsize=4096)  # a posting says the same few times of hundreds of fields
 def span(day_zone: ZoneInfo, start: datetime, end: datetime) -> str:
     """``08:10 to 11:00 CDT (1310Z to 1600Z)``. Never raises."""
+    a, b, name = local_span(day_zone, start, end)
+    return f"{a} to {b} {name} ({zulu(start)} to {zulu(end)})"
+
+
+@lru_cache(maxsize=4096)
+def local_span(day_zone: ZoneInfo, start: datetime, end: datetime) -> tuple[str, str, str]:
+    """``08:10``, ``11:00``, ``CDT``: two times on the field's clock and its name at the end. Never raises."""
     a, b = start.astimezone(day_zone), end.astimezone(day_zone)
-    return f"{hm(a)} to {hm(b)} {b.tzname()} ({zulu(start)} to {zulu(end)})"
+    return hm(a), hm(b), b.tzname() or ""
 
 
 def bearing(degrees_true: float) -> str:
@@ -62,6 +72,7 @@ def zulu(when: datetime) -> str:
     return f"{when.hour:02d}{when.minute:02d}Z"
 
 
+@lru_cache(maxsize=8192)
 def cut(group: str, most: int = GROUP_LETTERS) -> str:
     """A group on one line, shortened where it is long."""
     flat = " ".join(group.split())
@@ -103,11 +114,11 @@ def status_line(s: StationMorning) -> str:
     if not s.blocks:
         return "no lesson block is left in the hours looked at"
     block = s.blocks[0]
-    tail = f"; {hazard_brief(s)}" if hazard_brief(s) else ""
+    brief = hazard_brief(s)
+    tail = f"; {brief}" if brief else ""
     day = "" if block.start.date() == s.day.made_at.date() else f"{block.start.astimezone(s.day.zone):%a} "
-    until = block.end.astimezone(s.day.zone)
-    start = block.start.astimezone(s.day.zone)
-    return f"{day}{hm(start)}-{hm(until)} {columns_now(block)}{tail}"
+    start, until, _ = local_span(s.day.zone, block.start, block.end)
+    return f"{day}{start}-{until} {columns_now(block)}{tail}"
 
 
 def hazard_brief(s: StationMorning) -> str:
@@ -119,6 +130,7 @@ def hazard_brief(s: StationMorning) -> str:
     return f"{FAMILY_WORDS[worst.family]} {when} ({worst.code})"
 
 
+@lru_cache(maxsize=4096)
 def surface(w: WindLayer) -> str:
     """The wind at the field; missing is said to be missing."""
     if w.mean_kt is None:
@@ -151,9 +163,14 @@ def lesson_words(cell: Cell) -> str:
     """The lesson behind a word, with its stage when it is not the first, and what it teaches."""
     if cell.lesson is None:
         return ""
-    stage = "" if cell.stage in (_FIRST_STAGE, "solo") else f" ({cell.stage})"
-    teaches = f", teaching value {cell.teaching.words}" if cell.teaching is not None else ""
-    return f"{lesson(cell.lesson).title}{stage}{teaches}"
+    return _taught(cell.lesson, cell.stage, cell.teaching)
+
+
+@lru_cache(maxsize=256)
+def _taught(key: str, at_stage: str, teaching: Teaching | None) -> str:
+    stage = "" if at_stage in (_FIRST_STAGE, "solo") else f" ({at_stage})"
+    teaches = f", teaching value {teaching.words}" if teaching is not None else ""
+    return f"{lesson(key).title}{stage}{teaches}"
 
 
 def reason_words(cell: Cell) -> str:
@@ -177,6 +194,7 @@ def said_of(block: Block) -> list[Said]:
     return list(out.values())
 
 
+@lru_cache(maxsize=8192)
 def cited(layer: str, group: str) -> str:
     """What a reason is taken from: a forecast group as printed, a report (printed elsewhere) by its name alone."""
     if not group:

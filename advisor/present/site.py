@@ -24,7 +24,7 @@ from advisor.morning import MorningSummary, StationMorning
 from advisor.present.html import card_html
 from advisor.present.morning_json import head_json, morning_csv, station_json
 from advisor.present.morning_lines import lines_of
-from advisor.present.morning_page import Link, index_html, station_html
+from advisor.present.morning_page import Link, common_parts, index_html, station_html
 from advisor.present.morning_text import foot_text, head_text, station_text
 from advisor.present.words import US
 from advisor.records import dataclass
@@ -103,6 +103,7 @@ def _fill(
     records: list[str] = []
     texts: list[str] = [head_text(summary)]
     foot = foot_text(summary)
+    common = common_parts(summary)
     pages = 1
     # with many fields the files would outnumber anyone's use of them: one text and one JSON hold them all
     own = len(summary.stations) <= MOST_WITH_OWN_FILES
@@ -120,14 +121,14 @@ def _fill(
             _write(folder / f"{s.station}.txt", f"{head_text(summary, only=s)}\n{text}\n{_RULE}\n{foot}")
             _write(folder / f"{s.station}.json", _with_stations({**head, "unserved": []}, [record]))
             links += [(f"{s.station}.txt", "this field as text"), (f"{s.station}.json", "this field as JSON")]
-        page = station_html(summary, s, units=units, cards=drawn, links=links, lines=lines)
+        page = station_html(summary, s, units=units, cards=drawn, links=links, lines=lines, common=common)
         _write(folder / f"{s.station}.html", page)
         pages += 1 + len(drawn)
     _write(folder / "morning.json", _with_stations(head, records))
     _write(folder / "morning.txt", "\n".join([*texts, f"{_RULE}\n{foot}"]))
     _write(folder / "morning.csv", morning_csv(summary))
     links = [("morning.txt", "as text"), ("morning.json", "as JSON"), ("morning.csv", "as CSV")]
-    _write(folder / "index.html", index_html(summary, links=links))
+    _write(folder / "index.html", index_html(summary, links=links, common=common))
     _write(folder / MARKER, "This folder is replaced as a whole by every posting of advisor morning.\n")
     return pages
 
