@@ -7,7 +7,7 @@ from functools import lru_cache
 from html import escape
 from typing import Any
 
-from advisor.morning import DEFINITIONS, Block, Cell, MorningSummary, StationMorning
+from advisor.morning import DEFINITIONS, Block, MorningSummary, StationMorning
 from advisor.present import morning_words as w
 from advisor.present.day_json import iso
 from advisor.present.figures.ladder import ladder
