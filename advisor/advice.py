@@ -290,7 +290,7 @@ def _hours(starts: Array, ends: Array, suits: Array, teach: Array, light: Array)
     hour = starts // 60
     for value in dict.fromkeys(hour.tolist()):  # np.unique would load numpy.ma
         cells = np.flatnonzero(hour == value)
-        low = suits[:, cells].min(axis=1)
+        low, least = suits[:, cells].min(axis=1).tolist(), teach[:, cells].min(axis=1).tolist()
         # not taught stands above the order: it is the same in every cell
         out.append(
             HourAdvice(
@@ -298,8 +298,8 @@ def _hours(starts: Array, ends: Array, suits: Array, teach: Array, light: Array)
                 from_minutes(int(ends[cells[-1]])),
                 tuple(int(c) for c in cells),
                 bool(light[cells].all()),
-                {key: Suitability(int(low[i])) for i, key in enumerate(lesson_keys())},
-                {key: Teaching(int(teach[i, cells].min())) for i, key in enumerate(lesson_keys())},
+                {key: Suitability(low[i]) for i, key in enumerate(lesson_keys())},
+                {key: Teaching(least[i]) for i, key in enumerate(lesson_keys())},
             )
         )
     return tuple(out)

@@ -127,8 +127,9 @@ class Ratings:
         """
         cells = list(cells)
         rows = self.rows_of(cells)
-        empty = np.setdiff1d(np.array(cells, dtype=np.int64), self.conditions.table.cell[rows])
-        out = [self._nothing(stage, int(empty[0]), int(empty[-1]))] if len(empty) else []
+        # np.setdiff1d would load numpy.ma
+        empty = sorted(set(cells).difference(self.conditions.table.cell[rows].tolist()))
+        out = [self._nothing(stage, empty[0], empty[-1])] if empty else []
         if not len(rows):
             return out
         scopes = scopes_of(lesson)
