@@ -31,7 +31,7 @@ LESSON_MIN = 60
 
 @dataclass(frozen=True, slots=True)
 class HourAdvice:
-    """One clock hour (from ``now`` on) of one field for one stage.
+    """One clock hour (from ``now`` on) of one field for one stage; sunrise and sunset cut an hour in two.
 
     ``suitability`` and ``teaching`` map a lesson to the lowest of the hour's cells.
     """
@@ -248,6 +248,7 @@ def _stage(
     ranked = tuple(first_of.values())
     best = ranked[0] if ranked else None
     alternative = ranked[1] if len(ranked) > 1 else None
+    simplest = _simplest(setup)
     if best is not None:
         slot = best_slot(best, suits[best.lesson], teach[best.lesson], starts, ends, day.lesson_min)
         cautions = tuple(day.cautions(index, best.lesson, list(best.cells)))
@@ -255,10 +256,9 @@ def _stage(
     else:
         slot = None
         cells = [int(i) for i in np.flatnonzero(usable)] or list(range(len(starts)))
-        simplest = _simplest(setup)
         cautions = tuple(day.cautions(index, simplest, cells))
         demand = day.demand(index, simplest, cells[:1])
-    capping = [c for c in cautions if not c.is_note]
+    about = (best.lesson, list(best.cells)) if best is not None else (simplest, cells)
     out = StageDay(
         setup,
         index,
@@ -270,14 +270,14 @@ def _stage(
         demand,
         cautions,
         "",
-        capping[0] if capping else None,
+        answer.limiting(day, index, about[0], cautions, about[1]),
         answer.end_reason(day, index, best, starts) if best is not None else "",
         (),
         None,
     )
-    out.swaps = swaps_for(day, out)
+    out.swaps = swaps_for(day, out, usable)
     out.ground_activity = ground_activity(day, out) if best is None else None
-    out.sentence = answer.sentence(day, out, usable, suits)
+    out.sentence = answer.sentence(day, out, usable, suits, simplest)
     return out
 
 
@@ -286,8 +286,9 @@ def _simplest(setup: StageSetup) -> int:
 
 
 def _hours(starts: Array, ends: Array, suits: Array, teach: Array, light: Array) -> tuple[HourAdvice, ...]:
+    """Clock hours, cut where the light changes: 19:00 to sunset is an hour of its own, and so is what follows."""
     out = []
-    hour = starts // 60
+    hour = starts // 60 * 2 + light
     for value in dict.fromkeys(hour.tolist()):  # np.unique would load numpy.ma
         cells = np.flatnonzero(hour == value)
         low, least = suits[:, cells].min(axis=1).tolist(), teach[:, cells].min(axis=1).tolist()

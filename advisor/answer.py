@@ -5,17 +5,19 @@ Written from ratings already made; nothing here rates.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from advisor.clock import other_day
 from advisor.conditions import StationConditions
 from advisor.lessons import lessons
-from advisor.ratings import Ratings
-from advisor.rules.registry import Array, Suitability
-from advisor.segments import from_minutes
-from advisor.windows import Window
+from advisor.ratings import Caution, Ratings
+from advisor.rules.registry import Array, Level, Suitability
+from advisor.segments import from_minutes, to_minutes
+from advisor.windows import Window, runs
 
 if TYPE_CHECKING:
     from advisor.advice import PracticeDay, StageDay
@@ -36,34 +38,115 @@ def end_reason(day: PracticeDay, stage: int, window: Window, starts: Array) -> s
     return "several cautions together"
 
 
-def sentence(day: PracticeDay, stage: StageDay, usable: Array, suits: Array) -> str:
-    """One sentence: the answer for the stage with its limiting reason and number."""
+def limiting(
+    day: PracticeDay, index: int, lesson: int, cautions: Sequence[Caution], cells: Sequence[int]
+) -> Caution | None:
+    """The caution to name first: of those that cap lowest, the one that does so for most of the cells. Never raises."""
+    capping = [c for c in cautions if not c.is_note]
+    if not capping:
+        return None
+    first = capping[0]
+    # the carburettor caution never explains a rating that another caution explains as well
+    rivals = [
+        c
+        for c in capping
+        if c.caps_at == first.caps_at and (c.level == Level.CARE_ONLY) == (first.level == Level.CARE_ONLY)
+    ]
+    if len(rivals) == 1:
+        return first
+    starts, ends = day.ratings.conditions.cell_start_min, day.ratings.conditions.cell_end_min
+    where = day.global_cells(cells)
+
+    def minutes(caution: Caution) -> int:
+        return int(sum(ends[c] - starts[c] for c in day.ratings.reach(caution, index, lesson, where)))
+
+    return max(rivals, key=minutes)
+
+
+def _because(day: PracticeDay, stage: StageDay, lesson: int, cells: Sequence[int]) -> str:
+    """ ": reason (CODE)", with the hour from which it holds where that is not the beginning of the cells."""
+    caution = stage.limiting
+    if caution is None:
+        return ""
+    where = day.global_cells(cells)
+    if stage.best is not None and stage.best.suitability < caution.caps_at:
+        codes = ", ".join(c.code for c in stage.cautions if not c.is_note)
+        return f": care cautions of three or more kinds together, the first {caution.message} ({codes})"
+    held = day.ratings.reach(caution, stage.index, lesson, where)
+    since = ""
+    if held and held[0] > min(where):
+        at = from_minutes(int(day.ratings.conditions.cell_start_min[held[0]]))
+        since = f", from {other_day(at, day.made_at, day.zone)}{at.astimezone(day.zone):%H:%M}"
+    return f": {caution.message}{since} ({caution.code})"
+
+
+def sentence(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, lesson: int) -> str:
+    """One sentence: the answer for the stage with its limiting reason and number.
+
+    ``lesson`` is the lesson whose cautions explain a day with no window.
+    """
     if stage.best is not None:
         best = stage.best
-        first, last = (from_minutes(m).astimezone(day.zone) for m in (best.start_min, best.end_min))
-        what = f"{stage.lesson(best).title}, {first:%H:%M} to {last:%H:%M} {last:%Z}"
-        reason = f": {stage.limiting.message} ({stage.limiting.code})" if stage.limiting is not None else ""
+        start, end = from_minutes(best.start_min), from_minutes(best.end_min)
+        first, last = (m.astimezone(day.zone) for m in (start, end))
+        on = other_day(start, day.made_at, day.zone)
+        what = f"{stage.lesson(best).title}, {on}{first:%H:%M} to {last:%H:%M} {last:%Z}"
         if best.suitability is not Suitability.SUITED:
+            reason = _because(day, stage, best.lesson, list(best.cells))
             return f"{what}, {best.suitability.words}{reason}."
         if stage.setup.stage == "solo":
             return f"{what}: inside the default limits; your instructor must release you."
         return f"{what}: suited, teaching value {best.teaching.words}."
     if not usable.any():
         return "No daylight is left to fly these lessons in."
+    dark, body = _dark(day, usable), _no_window(day, stage, usable, suits, lesson)
+    return f"{dark} {body[0].lower()}{body[1:]}" if dark else body
+
+
+def _dark(day: PracticeDay, usable: Array) -> str:
+    """Said before an answer about a day that has not begun: these are day lessons."""
+    part = day.station.cells
+    opens = from_minutes(int(day.ratings.conditions.cell_start_min[part][np.flatnonzero(usable)[0]]))
+    lit = any(
+        rise <= to_minutes(day.made_at) < down
+        for rise, down in zip(day.station.sunrise_min, day.station.sunset_min, strict=True)
+    )
+    if lit or opens <= day.made_at:
+        return ""
+    return (
+        f"Dark now, and these are day lessons (DL01). From {other_day(opens, day.made_at, day.zone)}"
+        f"{opens.astimezone(day.zone):%H:%M %Z}:"
+    )
+
+
+def _no_window(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, lesson: int) -> str:
+    """The answer where no lesson has a window: on hold, not rated, or too short, with the reason of its first part."""
     taught = [i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage)]
-    seen = suits[taught][:, usable]
-    if stage.limiting is None and (seen == Suitability.NOT_RATED).all():
-        return "Not rated: no report or forecast that can be used reaches this field now."
-    if (
-        (seen <= Suitability.NOT_RATED).all()
-        and (seen == Suitability.NOT_RATED).any()
-        and not (seen == 0).any()
-    ):
-        reason = f": {stage.limiting.message} ({stage.limiting.code})" if stage.limiting is not None else ""
-        return f"Not rated{reason}."
-    reason = f": {stage.limiting.message} ({stage.limiting.code})" if stage.limiting is not None else ""
-    if (seen == Suitability.HOLD).all():
-        return f"Every lesson is on hold today{reason}."
+    cells = np.flatnonzero(usable)
+    # the best any lesson has in each cell; a hold found from what was read is said before what is missing
+    best = np.where((suits[taught] == Suitability.HOLD).any(axis=0), Suitability.HOLD, Suitability.NOT_RATED)
+    known = (suits[taught] >= Suitability.ASK_FIRST) & (suits[taught] <= Suitability.SUITED)
+    best = np.where(known.any(axis=0), Suitability.ASK_FIRST, best)[cells]
+    if (best == Suitability.ASK_FIRST).any():
+        return f"No stretch of {day.lesson_min} minutes suits a lesson today{_because(day, stage, lesson, cells.tolist())}."
+    run = runs(best == best[0])[0]
+    first = cells[: run[1] + 1].tolist()
+    stage.limiting = limiting(day, stage.index, lesson, day.cautions(stage.index, lesson, first[:1]), first)
+    reason = _because(day, stage, lesson, first)
+    if len(first) == len(cells):
+        if best[0] == Suitability.HOLD:
+            return f"Every lesson is on hold today{reason}."
+        none = ": no report or forecast that can be used reaches this field now"
+        return f"Not rated{reason or none}."
+    until = from_minutes(int(day.ratings.conditions.cell_end_min[day.station.cells][first[-1]])).astimezone(
+        day.zone
+    )
+    rest = best[len(first) :]
+    if best[0] == Suitability.HOLD and (rest == Suitability.NOT_RATED).all():
+        return (
+            f"Every lesson is on hold until {until:%H:%M %Z}{reason}. "
+            "Not rated after that: no report or forecast that counts reaches further (AG03)."
+        )
     return f"No stretch of {day.lesson_min} minutes suits a lesson today{reason}."
 
 

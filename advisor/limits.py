@@ -81,6 +81,17 @@ def table() -> dict[str, Any]:
     return data_toml("limits.toml")
 
 
+@dataclass(slots=True)
+class Changes:
+    """Changes to the shipped limits: ``school`` may loosen (flagged), ``own`` only tightens.
+
+    Both map quantity -> stage -> (care, stop); ``None`` in a pair leaves that value alone.
+    """
+
+    school: dict[str, dict[str, tuple[float | None, float | None]]] = field(default_factory=dict)
+    own: dict[str, tuple[float | None, float | None]] = field(default_factory=dict)
+
+
 @dataclass(frozen=True, slots=True)
 class Limits:
     """Limits for the stages asked for.
@@ -98,6 +109,7 @@ class Limits:
     fixed: Mapping[str, float]
     loosened: tuple[str, ...] = ()
     tightened: tuple[str, ...] = ()
+    changes: Changes | None = None  # what the shipped limits were changed by
 
     @property
     def alone(self) -> np.ndarray[Any, np.dtype[np.bool_]]:
@@ -145,17 +157,6 @@ def _number(value: Any, high: bool) -> float:
     if isinstance(value, str):
         return np.inf if high else -np.inf
     return float(value)
-
-
-@dataclass(slots=True)
-class Changes:
-    """Changes to the shipped limits: ``school`` may loosen (flagged), ``own`` only tightens.
-
-    Both map quantity -> stage -> (care, stop); ``None`` in a pair leaves that value alone.
-    """
-
-    school: dict[str, dict[str, tuple[float | None, float | None]]] = field(default_factory=dict)
-    own: dict[str, tuple[float | None, float | None]] = field(default_factory=dict)
 
 
 def make_limits(setups: tuple[StageSetup, ...], changes: Changes | None = None) -> Limits:
@@ -232,6 +233,7 @@ def make_limits(setups: tuple[StageSetup, ...], changes: Changes | None = None) 
         fixed,
         tuple(dict.fromkeys(loosened)),
         tuple(dict.fromkeys(tightened)),
+        changes,
     )
 
 

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from advisor.clock import both_with_day
+from advisor.clock import both, both_with_day
 from advisor.conditions import StationInput, fixed_numbers
 from advisor.describe import Asked, describe_site, pick_aircraft
 from advisor.errors import AdvisorError, DecodeError, WrongReport
@@ -255,6 +255,7 @@ def _aloft(
     from advisor.reports.decode_aloft import decode_winds_aloft, interpolate_aloft
 
     out = []
+    field_zone = ZoneInfo(site.station.time_zone)
     lesson_ft = site.elevation_ft + float(table()["height_wind"]["lesson_height_ft"])
     for bulletin in gathered.aloft:
         try:
@@ -281,8 +282,8 @@ def _aloft(
             )
         )
         notes.append(
-            f"Winds aloft: {words}, lowest level {lowest.height_ft_msl} ft MSL, used {row.use_from:%H%M}Z to "
-            f"{row.use_to:%H%M}Z."
+            f"Winds aloft: {words}, lowest level {lowest.height_ft_msl:,} ft MSL, used "
+            f"{both(row.use_from, field_zone)} to {both(row.use_to, field_zone)}."
         )
     return tuple(out)
 

@@ -15,7 +15,7 @@ import numpy as np
 from advisor.aircraft import Aircraft
 from advisor.conditions import Conditions
 from advisor.lessons import lesson_keys
-from advisor.limits import Limits
+from advisor.limits import Limits, make_limits, stage_setup
 from advisor.records import dataclass
 from advisor.rules.context import Context
 from advisor.rules.engine import Result, cap_index, caps_of, evaluate, scopes_of
@@ -98,6 +98,15 @@ class Ratings:
             out[..., cell[starts]] = np.minimum.reduceat(rows, starts, axis=-1)
         return out
 
+    @cached_property
+    def with_instructor(self) -> tuple[Ratings, int]:
+        """Ratings and stage position of the same conditions flown after first solo with the instructor aboard."""
+        for i, setup in enumerate(self.limits.setups):
+            if setup.stage == "post-solo" and not setup.alone:
+                return self, i
+        limits = make_limits((stage_setup("post-solo"),), self.limits.changes)
+        return Ratings(self.conditions, limits, self.aircraft), 0
+
     def lowest(self, stage: int, lesson: int, cells: Iterable[int]) -> Suitability:
         """Lowest suitability over some cells; not rated when there are none."""
         picked = list(cells)
@@ -146,6 +155,26 @@ class Ratings:
         # the carburettor caution never explains a rating that another caution explains as well
         return sorted(out, key=lambda c: (c.caps_at, c.level == Level.CARE_ONLY, -int(c.level), c.code))
 
+    def reach(self, caution: Caution, stage: int, lesson: int, cells: Iterable[int]) -> list[int]:
+        """Those of some cells in which a caution's rule caps as low as the caution says. Never raises."""
+        cells = list(cells)
+        rows = self.rows_of(cells)
+        level = self.result.levels.get(caution.code)
+        if level is None:  # an hour that no group reaches
+            return sorted(set(cells) - set(self.conditions.table.cell[rows].tolist()))
+        here = self._level_here(find_rule(caution.code), level, stage, lesson)
+        caps = caps_of(here[rows], cap_index(self.context)[stage, rows])
+        hit = (here[rows] > Level.QUIET) & (caps <= caution.caps_at)
+        return sorted(set(self.conditions.table.cell[rows[hit]].tolist()))
+
+    def _level_here(self, rule: Rule, level: Array, stage: int, lesson: int) -> Array:
+        """Levels of one rule on every row, for one stage and lesson."""
+        c = self.context
+        if rule.axes == "lesson":
+            wide = np.broadcast_to(level, (c.n_stages, len(lesson_keys()), c.t.n))
+            return np.asarray(wide[stage, lesson])
+        return np.asarray(np.broadcast_to(level, (c.n_stages, c.t.n))[stage])
+
     def _nothing(self, stage: int, first: int, last: int) -> Caution:
         """The caution about cells that no group at all reaches; it cites the forecast that ended, or the report."""
         c, rule = self.conditions, find_rule("AG03")
@@ -159,14 +188,23 @@ class Ratings:
         else:
             group = metars[0].raw if metars else ""
             why = "there is no forecast, and a report stands for two hours"
-        message = f"no report or forecast that counts reaches this hour: {why}"
+            age_min = c.stations[int(c.cell_site[first])].age_min
+            if metars and age_min >= self.limits.fixed["persist_min"]:  # NaN without a report
+                why = f"the last report is {age_min:.0f} minutes old, {why}"
+        message = f"no report or forecast that counts reaches this far: {why}"
         cap = Suitability(int(caps_of(np.array([Level.MISSING]), np.zeros(1, dtype=np.intp))[0]))
         return Caution(
             rule.code, rule.name, rule.family, Level.MISSING, cap, message, "nothing", group, start, end, rule.sources
         )
 
-    def layer_words(self, stage: int, row: int) -> str:
-        """Where a row comes from, as a page says it to this stage."""
+    def layer_words(self, stage: int, row: int, rule: Rule | None = None) -> str:
+        """Where a row comes from, as a page says it to this stage; with a rule, where the group it cites comes from."""
+        t = self.conditions.table
+        if rule is not None and (cited := self._cited(rule, row)) != int(t.group[row]):
+            if rule.cites == "air_group":
+                return "carried, not forecast"
+            own = np.flatnonzero((t.group == cited) & (t.site == t.site[row]))
+            return self.layer_words(stage, int(own[0])) if len(own) else "forecast"
         layer = Layer(int(self.conditions.table.layer[row]))
         if layer in (Layer.OBSERVED, Layer.PERSISTING) and bool(self.context.possible[stage, row]):
             return "observed, too old to count"
@@ -184,12 +222,7 @@ class Ratings:
     def _worst(
         self, rule: Rule, level: Array, stage: int, lesson: int, rows: Array, offset: Array
     ) -> Caution | None:
-        if rule.axes == "lesson":
-            here = np.broadcast_to(level, (self.context.n_stages, len(lesson_keys()), self.context.t.n))[
-                stage, lesson
-            ]
-        else:
-            here = np.broadcast_to(level, (self.context.n_stages, self.context.t.n))[stage]
+        here = self._level_here(rule, level, stage, lesson)
         picked = here[rows]
         if not picked.any():
             return None
@@ -198,7 +231,7 @@ class Ratings:
         if here[worst] == Level.QUIET:
             worst = rows[np.argmax(picked)]
         t = self.conditions.table
-        words = self.layer_words(stage, int(worst))
+        words = self.layer_words(stage, int(worst), rule)
         with np.errstate(invalid="ignore"):
             message = rule.say(self.context, stage, lesson, int(worst))
         return Caution(

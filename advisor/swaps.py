@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from advisor.directions import arc_share
-from advisor.lessons import lessons
+from advisor.lessons import lesson_keys, lessons
 from advisor.records import dataclass
-from advisor.rules.registry import Suitability
+from advisor.rules.registry import Array, Suitability
 from advisor.teaching import Teaching
 
 if TYPE_CHECKING:
@@ -21,6 +21,14 @@ if TYPE_CHECKING:
 
 #: Families whose stop turns a solo day into a dual one.
 _WIND_FAMILIES = ("wind", "gust", "crosswind")
+
+#: What still air is good for instead (common practice, no source); a student alone flies what was released.
+_STILL_AIR = {
+    "pre-solo": "first landings, stalls, slow flight, steep turns",
+    "solo": "landings and whatever else your instructor has released you for",
+    "post-solo": "landings, stalls, slow flight, steep turns",
+    "commercial": "steep turns, precision landings, slow flight",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,13 +39,15 @@ class Swap:
     text: str
 
 
-def swaps_for(day: PracticeDay, stage: StageDay) -> tuple[Swap, ...]:
+def swaps_for(day: PracticeDay, stage: StageDay, usable: Array) -> tuple[Swap, ...]:
     """Swaps for a stage, in the order an instructor would think of them.
 
     Parameters
     ----------
     day, stage : PracticeDay, StageDay
         Ratings made, windows found.
+    usable : bool array
+        Cells of the field inside daylight and opening hours.
 
     Returns
     -------
@@ -69,24 +79,20 @@ def swaps_for(day: PracticeDay, stage: StageDay) -> tuple[Swap, ...]:
         wind = (
             f" ({demand.wind_low_kt:.0f} to {demand.wind_high_kt:.0f} kt at lesson height)" if demand else ""
         )
-        out.append(
-            Swap(
-                "solo-to-dual",
-                f"Not a day to be alone, perhaps one to learn drift: ask about a dual lesson tracking a road{wind}, or "
-                "crosswind circuits with the instructor.",
-            )
-        )
+        offers = [f"a dual lesson tracking a road{wind}"] if _dual(day, "tracking", usable) else []
+        if _dual(day, "crosswind-pattern", usable):
+            offers.append("crosswind circuits with the instructor")
+        if offers:
+            text = f"Not a day to be alone, perhaps one to learn drift: ask about {', or '.join(offers)}."
+            out.append(Swap("solo-to-dual", text))
     better = better_runway(day, stage)
     if better is not None:
         out.append(better)
     if _calm(stage, day):
-        out.append(
-            Swap(
-                "calm",
-                "Calm air teaches little about wind. It is good for first landings, stalls, slow flight, steep turns, and for "
-                "the geometry of a circle or the pivotal height without drift.",
-            )
-        )
+        calm = demand is not None and demand.surface_mean_kt == 0
+        little = "Calm air teaches little about wind" if calm else "So little wind teaches little about it"
+        instead = f"{_STILL_AIR[stage.setup.stage]}, and for the geometry of a circle or the pivotal height without drift"
+        out.append(Swap("calm", f"{little}. The hour is good for {instead}."))
     if (
         stage.best is not None
         and stage.setup.stage in ("pre-solo", "post-solo")
@@ -100,6 +106,13 @@ def swaps_for(day: PracticeDay, stage: StageDay) -> tuple[Swap, ...]:
             )
         )
     return tuple(out)
+
+
+def _dual(day: PracticeDay, key: str, usable: Array) -> bool:
+    """True when the lesson is not on hold all day with an instructor aboard: what stops a student alone may stop both."""
+    ratings, index = day.ratings.with_instructor
+    suits = ratings.suitability[index, lesson_keys().index(key), day.station.cells][usable]
+    return bool(((suits >= Suitability.ASK_FIRST) & (suits <= Suitability.SUITED)).any())
 
 
 def _only(families: set[str]) -> bool:

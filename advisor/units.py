@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import ArrayLike
 
 #: As numpy.typing.NDArray[np.float64]; importing numpy.typing takes a hundredth of a quick command.
@@ -196,3 +198,12 @@ def c_to_f(temperature_c: ArrayLike) -> Any:
         Temperature, shape of the input. [F] Never raises.
     """
     return np.asarray(temperature_c, dtype=np.float64) * 1.8 + 32.0
+
+
+def visibility_words(sm: float, limits: Sequence[float] = ()) -> str:
+    """A visibility in statute miles: sixteenths as reported, a figure that came in metres to one decimal.
+
+    Two decimals where one would hide on which side of a limit it lies. Never raises.
+    """
+    places = 4 if (sm * 16).is_integer() else 2 if round(sm, 1) in limits else 1
+    return f"{sm:.{places}f}".rstrip("0").rstrip(".")

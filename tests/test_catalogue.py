@@ -232,7 +232,7 @@ def test_a_message_has_its_value_its_limits_and_their_unit() -> None:
                 if used and c.code not in ("WI03", "GU05"):
                     stop = found.limits.pair(used[0], 0)[1]
                     care = found.limits.pair(used[0], 0)[0]
-                    assert any(f"{x:g}" in c.message for x in (care, stop) if np.isfinite(x)), c.message
+                    assert any(f"{x:,g}" in c.message for x in (care, stop) if np.isfinite(x)), c.message
                     assert re.search(r"\d", c.message), c.message
                     seen.add(c.code)
     assert {"WI01", "GU01", "GU02", "CE01", "CE02", "VS01", "TE01", "TE02", "XW01", "XW02"} <= seen

@@ -17,6 +17,7 @@ from advisor.card.sensitivity import sensitivity_rows
 from advisor.clock import both
 from advisor.errors import DataFileError, ImpossibleTriangle, TimeError
 from advisor.lessons import Lesson, lesson_keys, lessons
+from advisor.limits import STAGES
 from advisor.limits import table as limits_table
 from advisor.places import variation_deg_east
 from advisor.segments import to_minutes
@@ -101,7 +102,7 @@ def lesson_card(
     """
     advice = find_stage(day, stage)
     if not lesson.taught(stage):
-        taught = ", ".join(s.setup.stage for s in day.stages if lesson.taught(s.setup.stage)) or "no stage asked for"
+        taught = ", ".join(s for s in STAGES if lesson.taught(s))
         raise DataFileError(f"{lesson.title} is not taught at stage {stage}; taught at: {taught}. Pick with --stage.")
     cells = card_cells(day, at)
     index = lesson_keys().index(lesson.key)

@@ -138,11 +138,14 @@ def if_wind(card: LessonCard) -> tuple[tuple[str, str], ...]:
         rises += "land, and chalk-fly it with these numbers."
     little = float(limits_table()["teaching"]["crab_little_deg"])
     tas = card.tas_kt
-    falls = "calm teaches little: swap to first landings, stalls, slow flight, steep turns."
+    instead = f"{'first ' if stage == 'pre-solo' else ''}landings, stalls, slow flight, steep turns"
+    falls = f"calm teaches little: swap to {instead}."
+    if card.lesson.shape == "pylon" and card.lesson.key == "eights-on-pylons":
+        falls = "calm leaves one pivotal height all the way round: useful as an introduction, little more."
     if tas is not None and card.lesson.shape in ("line", "circle"):
         kt = tas * float(units.sin_deg(little))
         falls = (
-            f"under about {kt:.0f} kt at height (crab below {little:g}°) swap to landings, stalls, slow flight, steep turns."
+            f"under about {kt:.0f} kt at height (crab below {little:g}°) swap to {instead}."
         )
     spread = card.lesson.spread_stop_kt.get(stage)
     if card.setup.alone and spread is None:
@@ -150,7 +153,8 @@ def if_wind(card: LessonCard) -> tuple[tuple[str, str], ...]:
     elif spread is None:
         gusts = "climb away from the bumps and land while it is still steady."
     else:
-        gusts = f"spread past {spread:g} kt: hold; higher air, or crosswind circuits inside their limits."
+        swap = "" if card.lesson.shape == "pattern" else ", or crosswind circuits inside their limits"
+        gusts = f"spread past {spread:g} kt: hold; higher air{swap}."
     return (("rises", rises), ("falls", falls), ("gusts", gusts))
 
 

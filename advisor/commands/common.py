@@ -63,6 +63,7 @@ source_options = _options(
         "--now", "now_text", metavar="TIME", help="The present as an ISO time (default: the clock)."
     ),
 )
+_POSITIVE = click.FloatRange(min=0)
 #: Who flies, in what, by which limits.
 person_options = _options(
     click.option(
@@ -81,11 +82,11 @@ person_options = _options(
         type=click.Path(),
         help="Your own written limits (TOML); they only tighten.",
     ),
-    click.option("--my-wind", type=float, help="Your own stop for the mean wind, kt."),
-    click.option("--my-gust", type=float, help="Your own stop for the peak wind, kt."),
-    click.option("--my-crosswind", type=float, help="Your own stop for the crosswind, kt."),
-    click.option("--my-ceiling", type=float, help="Your own stop for the ceiling, ft."),
-    click.option("--my-visibility", type=float, help="Your own stop for the visibility, SM."),
+    click.option("--my-wind", type=_POSITIVE, help="Your own stop for the mean wind, kt."),
+    click.option("--my-gust", type=_POSITIVE, help="Your own stop for the peak wind, kt."),
+    click.option("--my-crosswind", type=_POSITIVE, help="Your own stop for the crosswind, kt."),
+    click.option("--my-ceiling", type=_POSITIVE, help="Your own stop for the ceiling, ft."),
+    click.option("--my-visibility", type=_POSITIVE, help="Your own stop for the visibility, SM."),
 )
 #: What is known of the field today.
 field_options = _options(

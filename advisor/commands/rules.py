@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import inspect
+import re
 from typing import Any
 
 import click
 
+from advisor.lessons import lessons
 from advisor.limits import STAGES, shipped_pair, table
 from advisor.rules.registry import Rule, all_rules, find_rule
 from advisor.sources import sources as all_sources
+
+#: Rules whose limit is each lesson's own stop, and which one.
+_LESSON_STOPS = {"WI02": "mean", "GU03": "spread"}
 
 
 def rule_table() -> list[tuple[str, str, str, str, str]]:
@@ -17,8 +22,8 @@ def rule_table() -> list[tuple[str, str, str, str, str]]:
     return [(r.code, r.name, r.family, r.scope, r.title) for r in all_rules()]
 
 
-def limit_lines(rule: Rule) -> list[str]:
-    """Limits a rule uses, by stage, as shipped."""
+def limit_lines(rule: Rule, lesson: str | None = None) -> list[str]:
+    """Limits a rule uses, by stage, as shipped; a stop of each lesson's own for one lesson, or for all."""
     data = table()
     out = []
     for name in rule.uses:
@@ -32,18 +37,32 @@ def limit_lines(rule: Rule) -> list[str]:
         else:
             row = data["fixed"][name]
             out.append(f"{name}: {row['value']} {row['unit']}".strip())
+    if rule.code in _LESSON_STOPS:
+        out += [
+            f"{x.key} ({what}, stop, kt): {'; '.join(f'{stage} {kt:g}' for stage, kt in stops.items())}"
+            for x in lessons()
+            if lesson in (None, x.key)
+            for what, stops in [(_LESSON_STOPS[rule.code], getattr(x, f"{_LESSON_STOPS[rule.code]}_stop_kt"))]
+        ]
+    if rule.code == "GU04":
+        row = data["own_cap"]["peak_with_spread"]
+        out.append(f"peak_with_spread (both at once): peak {row['peak_kt']} kt, spread {row['spread_kt']} kt")
     return out
 
 
 def explain_rule(rule: Rule) -> str:
     """Everything about one rule as text."""
     known = all_sources()
-    lines = [f"{rule.code} {rule.name} (family {rule.family}, lessons: {rule.scope})", "", inspect.cleandoc(rule.doc)]
+    # a heading of the docstring is a line with a rule of dashes under it: give each a line of air above
+    doc = re.sub(r"\n(?=[^\n]+\n-{3,}\n)", "\n\n", inspect.cleandoc(rule.doc))
+    scope = {"all": "all", "height": "those flown at height", "circle": "those that circle a mark"}.get(rule.scope, rule.scope)
+    lines = [f"{rule.code} {rule.name} (family {rule.family}, lessons: {scope})", "", re.sub(r"\n{3,}", "\n\n", doc)]
     limits = limit_lines(rule)
     if limits:
         lines += ["", "Limits as shipped", "-----------------", *limits]
     if rule.worse:
-        lines += ["", f"Never better when worse: {', '.join(rule.worse)} (+ larger is worse, - smaller is worse)"]
+        worse = ", ".join(f"{x[:-1]} {'larger' if x[-1] == '+' else 'smaller'}" for x in rule.worse)
+        lines += ["", f"Never a better answer with, all else the same: {worse}."]
     if rule.calm_hazard:
         lines += ["", "A hazard of calm air: exempt from the law that more wind is never better."]
     lines += ["", "Sources", "-------"]

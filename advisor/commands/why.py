@@ -28,8 +28,8 @@ def _lines(label: str, text: str) -> str:
     )
 
 
-def caution_block(caution: Caution) -> list[str]:
-    """One caution with rule, finding, limits, group and sources."""
+def caution_block(caution: Caution, name: str) -> list[str]:
+    """One caution of a lesson with rule, finding, limits, group and sources."""
     known = sources()
     rule = find_rule(caution.code)
     cap = "nothing (worth knowing)" if caution.is_note else caution.caps_at.words
@@ -38,7 +38,7 @@ def caution_block(caution: Caution) -> list[str]:
         _lines("notices", rule.title),
         _lines("found", f"{caution.message}."),
     ]
-    out += [_lines("limit", line) for line in limit_lines(rule)]
+    out += [_lines("limit", line) for line in limit_lines(rule, name)]
     out.append(_lines("group", f"[{caution.layer}] {' '.join(caution.group.split())}"))
     out += [_lines("source", known[key].citation if key in known else key) for key in caution.sources]
     return out
@@ -66,7 +66,7 @@ def why_text(day: PracticeDay, stage: StageDay, name: str, cells: list[int], whe
     if bool(day.ratings.result.three_families[stage.index, index, first].any()):
         out.append("  Cautions of three or more families together: not above ask first.")
     for caution in cautions:
-        out += [*caution_block(caution), ""]
+        out += [*caution_block(caution, name), ""]
     out.append("A rating is the lowest cap any caution puts on it; limits are printed as shipped, findings as used.")
     out += [textwrap.fill(line, WIDTH) for line in standing_lines(day)]
     return "\n".join(out) + "\n"

@@ -187,7 +187,7 @@ def _pair(
     fit = f"{misfit:.0f} degrees off square to the wind" if wind.directed else "any pair fits a variable wind"
     if not PYLON_GAP_NM[0] <= gap <= PYLON_GAP_NM[1]:
         misfit += 90.0
-        fit += ", and not half a mile to a mile apart"
+        fit += ", and outside the usual half a mile to a mile"
     entry = _downwind(wind) if wind.directed else None
     words = _entry_words(entry, turn)
     if lesson == "eights-on-pylons" and entry is not None:

@@ -303,7 +303,7 @@ class _Reasons:
         said = self._say(rule, stage, lesson, row)
         if cap > word:  # three families of care
             said = f"{len(self.codes[i])} cautions together, first of them {said}"
-        layer = self.ratings.layer_words(stage, row)
+        layer = self.ratings.layer_words(stage, row, rule)
         return Cell(
             _WORD[word], name, title, teaches, rule.code, said, self.codes[i], layer, self.ratings.cited(rule, row)
         )

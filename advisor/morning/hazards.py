@@ -98,7 +98,7 @@ def _keep(
         rule.name,
         rule.family,
         said,
-        ratings.layer_words(stage, worst),
+        ratings.layer_words(stage, worst, rule),
         ratings.cited(rule, worst),
         from_minutes(int(t.start_min[rows].min())),
         from_minutes(int(t.end_min[rows].max())),

@@ -262,7 +262,10 @@ def header_lines(card: LessonCard) -> tuple[str, str, str]:
     note = card.lesson.stage_note.get(card.setup.stage)
     who = card.setup.title + (f" ({note})" if note else "")
     when = both_with_day(card.at, card.day.zone)
-    return card.lesson.title, f"{place.station} {place.name} · {when} · {who}", made_line(card.day)
+    made = made_line(card.day)
+    if card.at >= card.day.expires_at:  # planned ahead: the card lapses before its own hour
+        made = f"{made.removesuffix('.')}: for planning; make it anew for {both(card.at, card.day.zone)}."
+    return card.lesson.title, f"{place.station} {place.name} · {when} · {who}", made
 
 
 def true_words(card: LessonCard) -> str:

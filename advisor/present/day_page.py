@@ -8,7 +8,7 @@ from typing import Any
 from advisor.advice import PracticeDay, StageDay
 from advisor.demand import DemandSummary
 from advisor.lessons import lesson_keys, lessons
-from advisor.present.day_text import heading, short_group, shown_hours, slot_words, window_words
+from advisor.present.day_text import heading, hours_day, short_group, shown_hours, slot_words, window_words
 from advisor.present.figures import ladder
 from advisor.present.html import markup, render
 from advisor.present.questions import questions
@@ -123,7 +123,7 @@ def _hours(day: PracticeDay, stage: StageDay) -> tuple[str, tuple[HourRow, ...]]
         f"Hours for: {stage.lesson(stage.best).title}"
         if stage.best is not None
         else "Hours, whatever the lesson"
-    )
+    ) + hours_day(day, stage)
     rows = []
     for hour in shown_hours(stage):
         taught = [s for s in hour.suitability.values() if s is not Suitability.NOT_TAUGHT]

@@ -10,6 +10,8 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from advisor.advice import HourAdvice, PracticeDay, StageDay
+from advisor.clock import other_day
+from advisor.lessons import lesson as find_lesson
 from advisor.lessons import lesson_keys, lessons
 from advisor.present.questions import questions
 from advisor.present.standing import local_span, made_line, source_lines, standing_lines
@@ -65,7 +67,8 @@ def short_group(group: str, most: int = 70) -> str:
 def _runs(hours: Iterable[HourAdvice], key: str) -> list[tuple[datetime, datetime, Suitability, str]]:
     out: list[tuple[datetime, datetime, Suitability, str]] = []
     for hour in hours:
-        suit, teach = hour.suitability[key], hour.teaching[key].words
+        suit = hour.suitability[key]
+        teach = hour.teaching[key].words if suit > Suitability.NOT_RATED else ""
         if out and out[-1][2] == suit and out[-1][3] == teach and out[-1][1] == hour.start:
             out[-1] = (out[-1][0], hour.end, suit, teach)
         else:
@@ -85,6 +88,13 @@ def shown_hours(stage: StageDay) -> tuple[HourAdvice, ...]:
     return tuple(lit or out[:1])
 
 
+def hours_day(day: PracticeDay, stage: StageDay) -> str:
+    """", tomorrow" where the hours shown are not the page's day; else nothing."""
+    hours = shown_hours(stage)
+    on = other_day(hours[0].start, day.made_at, day.zone).strip() if hours else ""
+    return f", {on}" if on else ""
+
+
 def lessons_by_hour(day: PracticeDay, stage: StageDay, width: int) -> list[str]:
     """For each lesson the stretches of the day with one rating."""
     out = []
@@ -99,7 +109,7 @@ def lessons_by_hour(day: PracticeDay, stage: StageDay, width: int) -> list[str]:
         for start, end, suit, teach in _runs(hours, key):
             a, b = start.astimezone(day.zone), end.astimezone(day.zone)
             clock = f"{a:%H:%M}-{b:%H:%M} ({start:%H%M}-{end:%H%M}Z)"
-            parts.append(f"{clock} {rating_words(suit, stage.setup)}" + (f", {teach}" if suit > Suitability.NOT_RATED else ""))
+            parts.append(f"{clock} {rating_words(suit, stage.setup)}" + (f", {teach}" if teach else ""))
         note = lesson.stage_note.get(stage.setup.stage)
         body = "; ".join(parts) + (f" [{note}]" if note else "")
         out.append(_wrap(body, width, " " * (widest + 4), f"  {key:<{widest}}  "))
@@ -107,8 +117,9 @@ def lessons_by_hour(day: PracticeDay, stage: StageDay, width: int) -> list[str]:
 
 
 def _stage_block(day: PracticeDay, stage: StageDay, width: int, units: str) -> list[str]:
-    lines = [_wrap(f"{stage.setup.stage} ({stage.setup.title}): {stage.sentence}", width), made_line(day), ""]
+    lines = [_wrap(f"{stage.setup.stage} ({stage.setup.title}): {stage.sentence}", width), made_line(day)]
     if stage.best is not None:
+        lines.append("")
         lines.append(_wrap(f"Best: {window_words(day, stage.best, stage)}.", width, "      "))
         lines.append(_wrap(f"ends: {stage.end_reason}.", width, "      ", "      "))
         if stage.alternative is not None:
@@ -116,7 +127,8 @@ def _stage_block(day: PracticeDay, stage: StageDay, width: int, units: str) -> l
     if stage.demand is not None:
         title = "Expect" if stage.best is not None else "Numbers for the board"
         when = f", {slot_words(day, stage)}" if stage.slot is not None else ""
-        lines += ["", f"{title} ({stage.demand.lesson if stage.best is None else lessons()[stage.best.lesson].title}{when}):"]
+        shown = find_lesson(stage.demand.lesson) if stage.best is None else lessons()[stage.best.lesson]
+        lines += ["", f"{title} ({shown.title}{when}):"]
         lines += [_wrap(x, width, "    ", "  - ") for x in demand_lines(stage.demand, units)]
     for swap in stage.swaps:
         lines += ["", _wrap(f"Swap: {swap.text}", width, "      ")]
@@ -124,7 +136,8 @@ def _stage_block(day: PracticeDay, stage: StageDay, width: int, units: str) -> l
         lines += ["", _wrap(stage.ground_activity, width, "  ")]
     lines += ["", "Ask your instructor:"]
     lines += [_wrap(q, width, "     ", f"  {n}. ") for n, q in enumerate(questions(stage), 1)]
-    lines += ["", "Lessons by hour (local, Z beside; rating, teaching value):", *lessons_by_hour(day, stage, width)]
+    hours = f"Lessons by hour{hours_day(day, stage)} (local, Z beside; rating, teaching value):"
+    lines += ["", hours, *lessons_by_hour(day, stage, width)]
     cautions = [c for c in stage.cautions if not c.is_note]
     notes = [c for c in stage.cautions if c.is_note]
     about = lessons()[stage.best.lesson].title if stage.best is not None else "the day"

@@ -95,7 +95,8 @@ def wind_lines(s: StationMorning, units: str) -> list[str]:
     out = [f"At the field now: {surface(s.wind_now)}. At lesson height: {height(s.wind_now)}."]
     for start, end, kt, feet in s.aloft:
         out.append(
-            f"Lowest winds-aloft level, {length(feet, units)} above the field: {kt:.0f} kt, used {start:%H%M}Z to {end:%H%M}Z."
+            f"Lowest winds-aloft level, {length(feet, units)} above the field: {kt:.0f} kt, used "
+            f"{both(start, s.day.zone)} to {both(end, s.day.zone)}."
         )
     if not s.aloft:
         out.append("Winds aloft: none to compare with.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from advisor.advice import PracticeDay
-from advisor.clock import both
+from advisor.clock import both, other_day
 
 DECIDES = "Your instructor decides; the school's limits and local rules come before anything printed here."
 DESK_DECIDES = "The duty instructor decides; the school's limits and local rules come before anything printed here."
@@ -62,7 +62,7 @@ def standing_lines(day: PracticeDay, *, desk: bool = False) -> list[str]:
     lines = [MADE_UP] if day.station.source.site.made_up else []
     lines += [f"SCHOOL LIMITS: {x}." for x in day.limits.loosened]
     lines += [
-        f"{made_line(day)} (because {day.expires_because})",
+        f"{made_line(day).removesuffix('.')}, because {day.expires_because}.",
         DESK_DECIDES if desk else DECIDES,
         NOT_LOOKED_AT,
         US_FIGURES,
@@ -73,6 +73,7 @@ def standing_lines(day: PracticeDay, *, desk: bool = False) -> list[str]:
 
 
 def local_span(day: PracticeDay, start: datetime, end: datetime) -> str:
-    """"08:10 to 11:00 CDT (1310Z to 1600Z)". Never raises."""
+    """"08:10 to 11:00 CDT (1310Z to 1600Z)", the day before it when it is not the page's. Never raises."""
     a, b = start.astimezone(day.zone), end.astimezone(day.zone)
-    return f"{a:%H:%M} to {b:%H:%M} {b:%Z} ({start:%H%M}Z to {end:%H%M}Z)"
+    on = other_day(start, day.made_at, day.zone)
+    return f"{on}{a:%H:%M} to {b:%H:%M} {b:%Z} ({start:%H%M}Z to {end:%H%M}Z)"

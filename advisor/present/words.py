@@ -96,7 +96,11 @@ def demand_lines(d: DemandSummary, units: str = US) -> list[str]:
             if d.lesson == "crosswind-pattern" and d.base_tailwind_kt and d.base_tailwind_kt >= 0.5
             else ""
         )
-        out.append(f"Runway {d.runway}: crosswind up to {d.crosswind_kt:.0f} kt{tail}{base}.")
+        across = f"crosswind up to {d.crosswind_kt:.0f} kt" if d.crosswind_kt >= 0.5 else "hardly any crosswind"
+        if d.surface_mean_kt == 0 and d.crosswind_kt == 0:
+            out.append("Runway: calm, so none has a crosswind.")
+        else:
+            out.append(f"Runway {d.runway}: {across}{tail}{base}.")
     if d.density_altitude_ft is not None:
         out.append(f"Density altitude of the field about {length(d.density_altitude_ft, units)}.")
     return out

@@ -351,9 +351,9 @@ class Context:
         if self.limits.any_gust[quantity][stage, 0]:
             parts.append("care from any reported gust")
         elif np.isfinite(care):
-            parts.append(f"care {care:g}")
+            parts.append(f"care {care:,g}")
         if np.isfinite(stop):
-            parts.append(f"stop {stop:g}")
+            parts.append(f"stop {stop:,g}")
         return f"{', '.join(parts)} {unit}".strip()
 
     def end_name(self, stage: int, row: int) -> str:
@@ -364,14 +364,14 @@ class Context:
         return str(self.sites[int(self.t.site[row])].usable_ends[index].name)
 
 
-def number(value: Any, limit: float | None = None) -> str:
-    """A whole number, with a decimal where rounding would hide on which side of the limit the value lies."""
+def number(value: Any, *limits: float) -> str:
+    """A whole number, with a decimal where rounding would hide on which side of a limit the value lies."""
     x = float(value)
     if not np.isfinite(x):
         return "unknown"
     whole = round(x)
-    if limit is not None and np.isfinite(limit):
+    for limit in limits:
         side = (x > limit + SLACK) - (x < limit - SLACK)
-        if side != (whole > limit) - (whole < limit):
-            return f"{x:.1f}" if round(x, 1) != limit else f"{x:.2f}"
-    return f"{whole}"
+        if np.isfinite(limit) and side != (whole > limit) - (whole < limit):
+            return f"{x:,.1f}" if round(x, 1) != limit else f"{x:,.2f}"
+    return f"{whole:,}"

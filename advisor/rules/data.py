@@ -63,7 +63,7 @@ def no_report(c: Context) -> Array:
 
 
 def _say_nothing(_c: Context, _s: int, _l: int, _i: int) -> str:
-    return "no report or forecast that counts reaches this hour: what is possible in it can warn, not rate"
+    return "no report or forecast that counts reaches this far: what is only possible can warn, not rate"
 
 
 @rule("AG03", "nothing-in-force", family="missing", say=_say_nothing, sources=("design",))

@@ -48,9 +48,9 @@ def _say_radius(c: Context, s: int, _l: int, i: int) -> str:
     if exit_need > most:
         return (
             f"even {c.fixed['exit_bank_deg']:g} degrees of bank needs {number(exit_need, most)} ft of radius at the high wind, "
-            f"over the practical {most:g} ft"
+            f"over the practical {most:,g} ft"
         )
-    return f"the planned {bank:g} degrees of bank needs {number(need, most)} ft of radius at the high wind, over {most:g} ft"
+    return f"the planned {bank:g} degrees of bank needs {number(need, most)} ft of radius at the high wind, over {most:,g} ft"
 
 
 @rule(

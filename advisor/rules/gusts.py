@@ -41,7 +41,7 @@ def peak_wind(c: Context) -> Array:
 
 
 def _say_spread(c: Context, s: int, _l: int, i: int) -> str:
-    return f"gust spread {number(c.spread_kt[i])} kt, gust less mean ({c.pair_words('gust_spread_kt', s)})"
+    return f"gust spread {number(c.spread_kt[i])} kt, mean to gust ({c.pair_words('gust_spread_kt', s)})"
 
 
 @rule("GU02", "gust-spread", family="gust", say=_say_spread, uses=("gust_spread_kt",), worse=("gust_kt+",))

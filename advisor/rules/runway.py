@@ -17,18 +17,19 @@ def _practice_stop(c: Context) -> Array:
     return np.minimum(c.limits.stop["crosswind_kt"], c.aircraft.demonstrated_crosswind_kt)
 
 
-def _where(c: Context, s: int, i: int) -> str:
+def _across(c: Context, s: int, i: int, *limits: float) -> str:
+    speed = f"{number(c.crosswind_kt[s, i], *limits)} kt"
     if c.t.wind_kind[i] == WindKind.VARIABLE:
-        return "full speed as crosswind, the direction being variable,"
+        return f"{speed} counted as crosswind, all of it, the direction being variable"
     if not c.runway_known[i]:
-        return "full speed as crosswind, no runway being known,"
-    return f"crosswind on runway {c.end_name(s, i)}"
+        return f"{speed} counted as crosswind, all of it, no runway being known"
+    return f"crosswind {speed} on runway {c.end_name(s, i)}"
 
 
 def _say_practice(c: Context, s: int, _l: int, i: int) -> str:
     care = min(c.limits.pair("crosswind_kt", s)[0], float(_practice_stop(c)[s, 0]))
     stop = float(_practice_stop(c)[s, 0])
-    return f"{_where(c, s, i)} {number(c.crosswind_kt[s, i], stop)} kt (care {care:g}, stop {stop:g} kt)"
+    return f"{_across(c, s, i, stop, care)} (care {care:g}, stop {stop:g} kt)"
 
 
 @rule(
@@ -64,10 +65,10 @@ def _say_after(c: Context, s: int, _l: int, i: int) -> str:
     if c.limits.demonstrated[s, 0]:
         figure, stop = c.aircraft.demonstrated_crosswind_kt, c.limits.pair("crosswind_after_kt", s)[1]
         limits = f"ask first above the demonstrated {figure:g}, stop {stop:g} kt"
-        limit = figure
     else:
-        limits, limit = c.pair_words("crosswind_after_kt", s), c.limits.pair("crosswind_after_kt", s)[1]
-    return f"the landing afterwards: {_where(c, s, i)} {number(c.crosswind_kt[s, i], limit)} kt ({limits})"
+        limits = c.pair_words("crosswind_after_kt", s)
+        figure, stop = c.limits.pair("crosswind_after_kt", s)
+    return f"the landing afterwards: {_across(c, s, i, stop, figure)} ({limits})"
 
 
 @rule(
@@ -99,8 +100,8 @@ def crosswind_landing_after(c: Context) -> Array:
 
 def _say_tail(c: Context, s: int, _l: int, i: int) -> str:
     tail = c.tailwind_kt[s, i]
-    stop = c.limits.pair("tailwind_kt", s)[1]
-    return f"tailwind on runway {c.end_name(s, i)} {number(tail, stop)} kt ({c.pair_words('tailwind_kt', s)})"
+    care, stop = c.limits.pair("tailwind_kt", s)
+    return f"tailwind {number(tail, stop, care)} kt on runway {c.end_name(s, i)} ({c.pair_words('tailwind_kt', s)})"
 
 
 @rule(
@@ -212,7 +213,7 @@ def runway_missing(c: Context) -> Array:
 def _say_base(c: Context, s: int, _l: int, i: int) -> str:
     care = c.limits.pair("base_tailwind_kt", s)[0]
     return (
-        f"tailwind on base for runway {c.end_name(s, i)} {number(c.base_tailwind_kt[s, i], care)} kt (care {care:g} kt): "
+        f"tailwind {number(c.base_tailwind_kt[s, i], care)} kt on base for runway {c.end_name(s, i)} (care {care:g} kt): "
         "a fast base, mostly with more than 90 degrees to turn onto final, which is easily overshot; go around, do not tighten"
     )
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from advisor.rules.context import Context, number
 from advisor.rules.registry import Array, Level, rule
+from advisor.units import visibility_words
 
 
 def _feet(value: float, limit: float) -> str:
@@ -98,9 +99,8 @@ def ceiling_unknown(c: Context) -> Array:
 
 
 def _say_visibility(c: Context, s: int, _l: int, i: int) -> str:
-    seen = float(c.t.visibility_sm[i])
-    words = f"{seen:.2f}".rstrip("0").rstrip(".")
-    return f"visibility {words} SM ({c.pair_words('visibility_sm', s)})"
+    seen = visibility_words(float(c.t.visibility_sm[i]), c.limits.pair("visibility_sm", s))
+    return f"visibility {seen} SM ({c.pair_words('visibility_sm', s)})"
 
 
 @rule(

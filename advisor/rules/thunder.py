@@ -21,7 +21,7 @@ def _names(bits: int) -> str:
 
 def _say_storm(c: Context, _s: int, _l: int, i: int) -> str:
     seen = "reported" if c.is_report[i] else "forecast"
-    return f"{_names(int(c.t.weather[i]))} {seen} in this hour"
+    return f"{_names(int(c.t.weather[i]))} {seen}"
 
 
 @rule(

@@ -1,0 +1,217 @@
+"""The sentence a reader sees first: the right day, the right reason, and nothing offered that is on hold."""
+
+from __future__ import annotations
+
+import pytest
+
+from advisor.advice import PracticeDay, StageDay, practice_days
+from advisor.cli import run
+from advisor.limits import stage_setup
+from advisor.present.card import header_lines
+from advisor.present.day_page import day_html
+from advisor.present.day_text import day_text
+from advisor.present.words import demand_lines
+from advisor.rules.context import number
+from advisor.units import visibility_words
+from tests.day_case import TRAINER
+from tests.fields import FAIR, field, given
+
+
+def one(report: str | None, who: str = "pre-solo", taf: str | None = None, **more: object) -> tuple[PracticeDay, StageDay]:
+    (day,) = practice_days([given(report, taf, **more)], (stage_setup(who),), TRAINER)  # type: ignore[arg-type]
+    return day, day.stages[0]
+
+
+# -- which day ---------------------------------------------------------------------------------------------
+
+EVENING = {"at": "25:53", "now": "26:10"}  # 0210Z is 21:10 local: the sun went down at 0117Z
+
+
+def test_after_sunset_the_hours_are_tomorrows_and_every_place_says_so() -> None:
+    day, stage = one(f"22008KT {FAIR}", taf="2600/2624 22012KT P6SM SKC", **EVENING)
+    assert stage.best is not None
+    assert ", tomorrow 0" in stage.sentence
+    text, page = day_text(day), day_html(day)
+    assert "Best: Rectangular course, tomorrow 0" in text
+    assert "Lessons by hour, tomorrow (" in text
+    assert "Hours for: Rectangular course, tomorrow" in page
+    assert "tomorrow" not in day_text(one(f"22008KT {FAIR}", taf="2512/2612 22012KT P6SM SKC")[0])
+
+
+def test_in_the_dark_without_a_forecast_the_dark_is_named_first() -> None:
+    _, stage = one(f"22008KT {FAIR}", **EVENING)
+    assert stage.sentence.startswith("Dark now, and these are day lessons (DL01). From tomorrow 0")
+    assert "not rated: no report or forecast" in stage.sentence
+
+
+# -- which reason ------------------------------------------------------------------------------------------
+
+
+def test_a_hold_that_ends_with_the_report_says_until_when() -> None:
+    _, stage = one(f"22011G33KT {FAIR}")
+    assert stage.sentence == (
+        "Every lesson is on hold until 14:53 CDT: gusts to 33 kt (care 25, stop 30 kt) (GU01). "
+        "Not rated after that: no report or forecast that counts reaches further (AG03)."
+    )
+
+
+def test_a_hold_all_day_says_today() -> None:
+    _, stage = one(f"22011G33KT {FAIR}", taf="2512/2612 22011G33KT P6SM SKC")
+    assert stage.sentence.startswith("Every lesson is on hold today: gusts to 33 kt")
+
+
+def test_a_wind_that_cannot_be_read_is_the_reason_not_the_missing_forecast() -> None:
+    _, stage = one(f"26O08KT {FAIR}")
+    assert stage.sentence.startswith("Not rated: the wind group could not be read")
+    assert stage.limiting is not None
+    assert stage.limiting.code == "WI04"
+
+
+def test_a_report_too_old_is_given_with_its_age() -> None:
+    _, stage = one(f"22008KT {FAIR}", at="15:53", now="18:00")
+    assert "the last report is 127 minutes old" in stage.sentence
+    _, fresh = one(f"22008KT {FAIR}", at="17:53", now="18:00")
+    assert "minutes old" not in fresh.end_reason
+
+
+def test_the_reason_named_is_the_one_that_lasts_longest_with_the_hour_it_begins() -> None:
+    # stable from 90 minutes before sunset (2019 local); the last hour, which also asks, begins later
+    _, stage = one(f"00000KT {FAIR}", "solo", taf="2522/2612 00000KT P6SM SKC", at="22:53", now="23:00")
+    assert stage.limiting is not None
+    assert stage.limiting.code == "SH02"
+    assert ", from 18:49 (SH02)" in stage.sentence
+
+
+def test_a_rating_lowered_by_three_kinds_of_caution_says_so() -> None:
+    _, stage = one("22018KT 5SM CLR 33/05 A3000")  # mean wind, visibility, heat
+    assert stage.best is not None
+    assert stage.best.suitability.words == "ask first"
+    assert "care cautions of three or more kinds together, the first " in stage.sentence
+    assert all(c.caps_at > stage.best.suitability for c in stage.cautions)
+
+
+# -- what is offered instead -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("wind", "offered"), [("22018G27KT", True), ("28029G37KT", False), ("22011G33KT", False)])
+def test_a_dual_lesson_is_offered_only_where_it_is_not_on_hold_too(wind: str, offered: bool) -> None:
+    _, stage = one(f"{wind} {FAIR}", "solo")
+    assert ("solo-to-dual" in {s.kind for s in stage.swaps}) is offered
+    both = practice_days([given(f"{wind} {FAIR}")], (stage_setup("solo"), stage_setup("post-solo")), TRAINER)[0]
+    assert ("solo-to-dual" in {s.kind for s in both.stages[0].swaps}) is offered
+
+
+def test_crosswind_circuits_are_offered_only_where_they_are_not_on_hold() -> None:
+    swap = {s.kind: s.text for s in one(f"22018G27KT {FAIR}", "solo")[1].swaps}["solo-to-dual"]
+    assert "or crosswind circuits" in swap
+    across = {s.kind: s.text for s in one(f"25014KT {FAIR}", "solo", site=field(runways=["13", "31"]))[1].swaps}
+    assert "crosswind circuits" not in across.get("solo-to-dual", "")
+
+
+@pytest.mark.parametrize(
+    ("who", "words"),
+    [
+        ("pre-solo", "first landings"),
+        ("solo", "your instructor has released you for"),
+        ("commercial", "steep turns, precision"),
+    ],
+)
+def test_still_air_is_good_for_what_the_stage_flies(who: str, words: str) -> None:
+    (swap,) = [s for s in one(f"00000KT {FAIR}", who)[1].swaps if s.kind == "calm"]
+    assert words in swap.text
+    (light,) = [s for s in one(f"22003KT {FAIR}", who)[1].swaps if s.kind == "calm"]
+    assert "Calm" not in light.text
+
+
+# -- numbers and lists -------------------------------------------------------------------------------------
+
+
+def test_sunset_cuts_its_hour_so_that_the_light_that_is_left_is_shown() -> None:
+    day, stage = one(f"22010KT {FAIR}", at="24:53", now="25:00")  # 20:00 local, sunset 20:19
+    assert [(h.daylight, f"{h.start:%H%M}", f"{h.end:%H%M}") for h in stage.hours[:2]] == [
+        (True, "0100", "0119"),
+        (False, "0119", "0200"),
+    ]
+    assert "20:00-20:19 (0100-0119Z)" in day_text(day)
+
+
+def test_stretches_that_read_alike_are_one_stretch() -> None:
+    day, stage = one(f"22008KT {FAIR}", taf="2512/2522 22030G45KT P6SM SKC FM252000 10030G45KT P6SM SKC")
+    assert stage.best is None
+    for line in day_text(day).splitlines():
+        assert line.count(" hold") <= 1 or "; " not in line, line
+
+
+def test_a_value_over_two_limits_shows_on_which_side_of_both_it_lies() -> None:
+    assert number(15.04, 12.0) == "15"
+    assert number(15.04, 15.0, 12.0) == "15.04"
+    assert number(7.1, 7.0, 5.0) == "7.1"
+    assert number(2500.0, 2000.0) == "2,500"
+
+
+def test_visibility_reads_as_reported_or_rounded_from_metres() -> None:
+    assert [visibility_words(x) for x in (0.25, 0.0625, 5.0, 2.5, 3800 / 1609.344)] == ["0.25", "0.0625", "5", "2.5", "2.4"]
+    assert visibility_words(4800 / 1609.344, (5.0, 3.0)) == "2.98"
+
+
+def test_calm_has_no_crosswind_and_a_wind_down_the_runway_none_to_speak_of() -> None:
+    words_of = {"00000KT": "Runway: calm, so none has a crosswind.", "22008KT": "Runway 22: hardly any crosswind."}
+    for report, words in words_of.items():
+        stage = one(f"{report} {FAIR}")[1]
+        assert stage.demand is not None
+        assert words in demand_lines(stage.demand), demand_lines(stage.demand)
+
+
+def test_a_caution_says_where_the_group_it_cites_comes_from() -> None:
+    taf = "2512/2612 22010KT P6SM SCT045 TEMPO 2520/2523 VRB20G35KT 2SM TSRA BKN030CB"
+    day, stage = one("22010KT 10SM SCT045 19/14 A2995", "solo", taf, at="13:53", now="14:00")
+    today = next(c for c in stage.cautions if c.code == "TS06")
+    assert (today.layer, today.group[:5]) == ("forecast, possible", "TEMPO")
+    later = [c for c in day.cautions(0, 0, day.cells_at(day.made_at.replace(hour=18))) if c.code == "IC03"]
+    assert [c.layer for c in later] == ["carried, not forecast"]
+
+
+def test_a_card_for_an_hour_past_its_own_page_asks_to_be_made_anew() -> None:
+    from advisor.card import lesson_card
+    from advisor.lessons import lesson
+
+    day, _ = one(f"22010KT {FAIR}", taf="2512/2612 22010KT P6SM SKC")
+    early = lesson_card(day, "pre-solo", lesson("tracking"), day.made_at)
+    late = lesson_card(day, "pre-solo", lesson("tracking"), day.made_at.replace(hour=21))
+    assert "make it anew" not in header_lines(early)[2]
+    assert "for planning; make it anew for 16:00 CDT (2100Z)" in header_lines(late)[2]
+
+
+def test_the_expiry_is_one_sentence() -> None:
+    text = " ".join(day_text(one(f"22010KT {FAIR}")[0]).split())
+    assert "(because" not in text
+    assert ", because " in text
+
+
+# -- errors ------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["rules", "gust"], "Did you mean one of: GU01 peak-wind"),
+        (["rules", "XX99"], "Known: AG01"),
+        (["lesson", "eights-on-pylons", "XBRK", "--stage", "solo"], "taught at: post-solo, commercial"),
+        (["day", "XBRK", "--my-wind", "-3"], "-3.0 is not in the range"),
+    ],
+)
+def test_an_error_says_what_to_do_next(arguments: list[str], words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(arguments) != 0
+    assert words in " ".join(capsys.readouterr().err.split())
+
+
+def test_rules_and_why_print_the_stops_of_a_lesson(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["rules", "WI02"]) == 0
+    out = capsys.readouterr().out
+    assert "s-turns (mean, stop, kt): pre-solo 18; solo 12; post-solo 20; commercial 20" in out
+    assert "\n\nWhy it matters\n" in out
+    assert run(["why", "s-turns", "XBRK", "--stage", "solo", "--at", "14:00"]) == 0
+    why = " ".join(capsys.readouterr().out.split())
+    assert "limit s-turns (mean, stop, kt): pre-solo 18; solo 12" in why
+    assert "turns-around-a-point (mean" not in why
+    assert "peak_with_spread (both at once): peak 25 kt, spread 8 kt" in why
