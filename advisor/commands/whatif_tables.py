@@ -21,6 +21,7 @@ from advisor.flight.s_turns import s_turns
 from advisor.flight.sight_picture import sight_picture
 from advisor.flight.tracking import track_road
 from advisor.flight.turns import load_factor, stall_factor
+from advisor.present.words import pair
 from advisor.records import dataclass
 
 Value = float | Pair | str | None
@@ -153,7 +154,8 @@ def _radius(q: Question, out: Answer, *, corners: bool = False) -> float:
     if q.radius_ft is not None:
         advice = _at_radius(q, advice)
     elif not corners or not advice.holds_planned:
-        out.says.append(advice.says)
+        middle = "the road at the farthest" if q.lesson == "s-turns" else "the point"
+        out.says.append(advice.says.replace("the point", middle))
     radius = advice.radius_ft
     steep, shallow = advice.steepest_bank_deg, advice.shallowest_bank_deg
     if q.radius_ft is not None and steep[1] > q.exit_bank_deg:
@@ -162,9 +164,9 @@ def _radius(q: Question, out: Answer, *, corners: bool = False) -> float:
             f" {q.exit_bank_deg:.0f}: go farther out."
         )
     out.says.append(
-        f"At {radius:,.0f} ft ({radius / units.FT_PER_NM:.2f} NM): steepest bank {steep[0]:.0f} to {steep[1]:.0f}"
-        f" degrees flying downwind, shallowest {shallow[1]:.0f} to {shallow[0]:.0f} flying into wind;"
-        f" one circle takes {advice.seconds[0]:.0f} to {advice.seconds[1]:.0f} s."
+        f"At {radius:,.0f} ft ({radius / units.FT_PER_NM:.2f} NM): steepest bank {pair(*steep)}"
+        f" degrees flying downwind, shallowest {pair(min(shallow), max(shallow))} flying into wind;"
+        f" one circle takes {pair(*advice.seconds, 's')}."
     )
     out.says.append(
         f"At {steep[1]:.0f} degrees of bank: load factor {float(load_factor(steep[1])):.2f} g, stall speed"
@@ -239,7 +241,7 @@ def _s_turns(q: Question, out: Answer) -> None:
     if q.wind.directed:
         out.says.append(f"The road lies {laid.off_square_deg:.0f} degrees off square to the wind.")
     out.says.append(
-        f"Each half takes {laid.first.seconds[0]:.0f} to {laid.first.seconds[1]:.0f} s, both the same in one wind."
+        f"Each half takes {pair(*laid.first.seconds, 's')}, both the same in one wind."
     )
 
 
@@ -387,6 +389,7 @@ def _say_base(turns: list[Row], out: Answer) -> None:
         for key in ("base_tailwind_kt", "turn_deg", "past_centreline_ft")
     )
     if tail < 1.0:
+        out.says.append("Below zero: a headwind on base, and a turn that ends that far short of the centreline.")
         return
     says = f"Tailwind on base up to {tail:.0f} kt: a fast base."
     if turn > 90.5:
