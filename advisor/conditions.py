@@ -122,12 +122,17 @@ def forecast_segments(taf: Taf) -> list[Segment]:
                 visibility_sm=visibility_value(part.visibility),
                 ceiling_ft=ceiling_value(part.sky),
                 weather=int(weather_flags(part.weather or (), part.sky)),
-                shear=part.wind_shear is not None and part.layer != "possible",
+                shear=part.layer != "possible" and (part.wind_shear is not None or _says_shear(part.not_understood)),
                 undecoded=bool(part.not_understood) or not part.reliable,
                 **columns,
             )
         )
     return out
+
+
+def _says_shear(unread: tuple[str, ...]) -> bool:
+    """Wind shear in another form than WS020/24045KT: WSCONDS, LLWS, WS015/VRB30KT."""
+    return any(group.startswith(("WS", "LLWS")) for group in unread)
 
 
 def _trend_kt(metars: tuple[Metar, ...], within_min: int = 120) -> float:

@@ -82,6 +82,11 @@ def wind_values(wind: Wind) -> dict[str, float | int]:
     """Wind columns of one group."""
     out: dict[str, float | int] = {"wind_kind": int(_KIND[wind.state])}
     if wind.speed_kt is None:
+        # From nowhere known: no wind to plan by, but a stop for its strength holds from any direction.
+        if wind.undirected_kt is not None:
+            out["mean_kt"] = float(wind.undirected_kt)
+        if wind.undirected_gust_kt is not None:
+            out["gust_kt"], out["gust_state"] = float(wind.undirected_gust_kt), int(State.VALUE)
         return out
     out["mean_kt"] = float(wind.speed_kt)
     if wind.gust_kt is not None:

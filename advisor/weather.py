@@ -37,7 +37,7 @@ class Wx(IntFlag):
 #: Weather that stops every lesson in the hour it is in.
 STORM = Wx.THUNDER | Wx.SQUALL | Wx.FUNNEL | Wx.FREEZING
 
-_FROZEN = ("SN", "SG", "PL", "GR", "GS", "IC")
+_FROZEN = ("SN", "SG", "PL", "PE", "GR", "GS", "IC")
 _FALLING = ("DZ", "RA", "UP", *_FROZEN)
 _OBSCURING = ("HZ", "FU", "DU", "SA", "VA", "SS", "DS", "PO")
 
@@ -94,7 +94,7 @@ def weather_flags(
     sky : Sky or None
         Cloud groups; CB and TCU are taken from here.
     remarks : Remarks or None
-        Lightning, thunder location, CB and TCU remarks of an observation.
+        Lightning, thunder location, funnel cloud, CB and TCU remarks of an observation.
     recent : iterable of str
         Recent-weather groups (RETS); thunder just past counts as in the vicinity.
 
@@ -122,6 +122,8 @@ def weather_flags(
             flags |= Wx.THUNDER_VICINITY
         if remarks.lightning_distant:
             flags |= Wx.LIGHTNING_DISTANT
+        if remarks.funnel_cloud:
+            flags |= Wx.FUNNEL
         for text in remarks.thunder_location:
             flags |= Wx.LIGHTNING_DISTANT if "DSNT" in text else Wx.THUNDER_VICINITY
         for text in remarks.cb_or_tcu:

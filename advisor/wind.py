@@ -1,7 +1,7 @@
 """Surface wind as a report states it, with calm, variable, missing and not understood kept apart.
 
 Convention: direction is where the wind blows FROM, degrees TRUE, 1 to 360 with 360 for north; a calm
-wind has direction ``None`` and speed 0. Speeds are whole knots. A missing wind has no numbers at all.
+wind has direction ``None`` and speed 0. Speeds are whole knots. A missing wind has no direction, speed or gust.
 """
 
 from __future__ import annotations
@@ -28,7 +28,9 @@ class Wind:
     ``speed_kt`` is the mean, ``gust_kt`` the peak after G or ``None`` when no gust was reported (which is
     not the same as no gusts). ``gust_missing`` marks a gust printed as slashes. ``*_bound`` is
     ``"at_least"`` for a P-prefixed figure such as P49KT. ``varying_from_deg``/``varying_to_deg`` are the
-    ends of dddVddd, read clockwise. ``raw`` is the group as printed.
+    ends of dddVddd, read clockwise. ``undirected_kt`` and ``undirected_gust_kt`` are the figures of ///28G40KT: the
+    wind is missing for want of a direction, but it may be too strong from anywhere. ``raw`` is the group as
+    printed.
     """
 
     state: WindState
@@ -41,6 +43,8 @@ class Wind:
     gust_bound: str | None = None
     gust_missing: bool = False
     raw: str = ""
+    undirected_kt: int | None = None
+    undirected_gust_kt: int | None = None
 
     def __post_init__(self) -> None:
         if self.state in (WindState.MISSING, WindState.NOT_UNDERSTOOD):

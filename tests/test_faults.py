@@ -70,6 +70,8 @@ ANSWERED = [
         "could not be read; it is not taken as calm",
     ),
     ("wind missing", "METAR XBRK 251753Z /////KT 10SM CLR 15/05 A3000", {"not rated"}, "missing is not calm"),
+    ("direction missing", "METAR XBRK 251753Z ///05KT 10SM CLR 15/05 A3000", {"not rated"}, "direction is missing"),
+    ("direction missing, over the stop", "METAR XBRK 251753Z ///28KT 10SM CLR 15/05 A3000", {"hold"}, "mean wind 28 kt"),
     ("visibility missing", "METAR XBRK 251753Z 22008KT //// CLR 15/05 A3000", {"not rated"}, "the visibility is missing"),
     ("sky missing", "METAR XBRK 251753Z AUTO 22008KT 10SM 15/05 A3000", {"not rated"}, "that is not a clear sky"),
     ("sky missing but wind over the stop", "METAR XBRK 251753Z AUTO 22026KT 10SM 15/05 A3000", {"hold"}, "mean wind 26 kt"),

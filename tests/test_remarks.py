@@ -128,9 +128,10 @@ def test_a_damaged_group_is_kept_and_spoils_no_neighbour(text: str):
 def test_every_group_is_used_once_or_kept():
     """Nothing of a remark is lost: what no reader takes stays in ``other``, in order."""
     text = "AO2 TORNADO B13 6 NE PK WND 20032/05 SNINCR 1/8 VIS 2 1/2 RWY6 TSNO 8/903 ACSL DSNT"
-    assert read(text).other == tuple(
-        "AO2 TORNADO B13 6 NE SNINCR 1/8 VIS 2 1/2 RWY6 8/903 ACSL DSNT".split()  # noqa: SIM905
-    )
+    found = read(text)
+    assert found.other == tuple("AO2 SNINCR 1/8 VIS 2 1/2 RWY6 ACSL DSNT".split())  # noqa: SIM905
+    assert found.funnel_cloud == ("TORNADO B13 6 NE",)
+    assert found.cb_or_tcu == ("8/903",)
 
 
 @pytest.mark.parametrize(

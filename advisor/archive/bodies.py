@@ -56,7 +56,10 @@ class Tokens:
         body = _runs(body_start, self.remark_at, total)
         after = _runs(self.remark_at + 1, self.end, total)
         lead = chunk.data[chunk.start[after]]
+        second = chunk.data[chunk.start[after] + 1]
+        # Figures say nothing here, but 1CB020, 2TCU030 and 8/903 do.
         figures = (lead >= ord("0")) & (lead <= ord("9"))
+        figures &= (second != ord("C")) & (second != ord("T")) & (second != ord("/"))
         self.tenths, found = _tenths(chunk, after)
         self.remark = after[~figures & ~found]
         self.number = np.zeros(total, dtype=np.int32)

@@ -9,7 +9,7 @@ import numpy as np
 
 from advisor.archive.text import word_of
 from advisor.archive.words import STARTS, Remark
-from advisor.reports.remarks import parse_remarks
+from advisor.reports.remarks import ESTIMATED, parse_remarks
 from advisor.segments import from_minutes
 from advisor.table import Array
 from advisor.weather import Wx
@@ -17,6 +17,7 @@ from advisor.weather import Wx
 if TYPE_CHECKING:
     from advisor.archive.bodies import Tokens
 
+WHOLE_WORD = 8  # characters of a group that its first machine word holds
 _MOST_PLACES = 12  # words of place that one remark takes up
 
 
@@ -125,11 +126,16 @@ def _peaks(
 
 
 def _estimated(t: Tokens, columns: dict[str, Array], at: Array) -> None:
-    """WND DATA ESTMD."""
-    at = at[at + 2 < t.end[t.row[at]]]
-    said = (t.first_word[at + 1] == word_of("DATA")) & np.isin(
-        t.first_word[at + 2], [word_of("ESTMD"), word_of("EST")]
-    )
+    """WND DATA ESTMD, WND EST, EST WND and the like."""
+    words = [word_of(word) for word in ESTIMATED if len(word) <= WHOLE_WORD]
+    last = t.end[t.row[at]] - 1
+
+    def estimated(place: Array) -> Array:
+        return np.asarray((place <= last) & np.isin(t.first_word[np.minimum(place, last)], words))
+
+    data = (at + 1 <= last) & (t.first_word[np.minimum(at + 1, last)] == word_of("DATA"))
+    before = (at - 1 > t.remark_at[t.row[at]]) & np.isin(t.first_word[at - 1], words)
+    said = before | estimated(at + 1) | (data & estimated(at + 2))
     columns["wind_estimated"][t.row[at[said]]] = True
 
 

@@ -59,6 +59,8 @@ _STARTS = {
     "PK": Remark.PEAK,
     "WSHFT": Remark.SHIFT,
     "WND": Remark.WIND | Remark.WND_WORD,
+    "WIND": Remark.WIND,
+    "WINDS": Remark.WIND,
     "VIS": Remark.VISIBILITY,
     "CIG": Remark.CEILING,
     "TS": Remark.THUNDER,
@@ -206,7 +208,7 @@ def _in_body(text: str) -> dict[str, Any]:
     elif kind == g.SKY:
         out.update(_sky(value), sure=True, weather=_cloud(value))
     elif kind == g.WEATHER:
-        out.update(sure=True, weather=int(weather_flags([text])))
+        out.update(sure=True, weather=int(weather_flags(text.split("/"))))
     elif kind == g.RECENT:
         out.update(sure=True, weather=0 if text == "RE//" else int(weather_flags([], recent=[text])))
     elif kind == g.TEMPERATURE:
@@ -286,7 +288,8 @@ def _in_remarks(text: str) -> dict[str, Any]:
         bits |= Remark.TSNO
     if alone.maintenance_needed:
         bits |= Remark.MAINTENANCE
-    if alone.temperature_c is not None:
+    layer_may_vary = parse_remarks([text, "V", "BKN"], _NEAR).ceiling_min_ft_agl is not None
+    if alone.temperature_c is not None or layer_may_vary or text == "ESTIMATED":
         bits |= Remark.UNSURE
     # Beside lightning, a word of place is taken up into its text; nothing else is.
     may_be_place = text.strip(",-").replace("-", "").isalpha()
@@ -303,4 +306,6 @@ def _in_remarks(text: str) -> dict[str, Any]:
 
 
 def _only_weather(alone: Remarks) -> Remarks:
-    return Remarks(thunder_location=alone.thunder_location, cb_or_tcu=alone.cb_or_tcu)
+    return Remarks(
+        thunder_location=alone.thunder_location, cb_or_tcu=alone.cb_or_tcu, funnel_cloud=alone.funnel_cloud
+    )

@@ -114,6 +114,9 @@ def wind_words(wind: Wind) -> str:
     """One wind group in words. Never raises."""
     if wind.state is WindState.NOT_UNDERSTOOD:
         return "wind not understood; no wind is taken from it"
+    if wind.undirected_kt is not None:
+        gusts = "" if wind.undirected_gust_kt is None else f", gusts to {wind.undirected_gust_kt} kt"
+        return f"wind {wind.undirected_kt} kt{gusts}, its direction missing: no wind to plan by"
     if wind.state is WindState.MISSING:
         return "wind missing: not reported, which is not calm"
     if wind.state is WindState.CALM:
@@ -231,6 +234,7 @@ def _remark_lines(remarks: Remarks) -> list[Line]:
         for group in remarks.thunder_location
     ]
     lines += [(_shorten(group), "thunderstorm or towering cloud in sight") for group in remarks.cb_or_tcu]
+    lines += [(_shorten(group), "funnel cloud within the hour") for group in remarks.funnel_cloud]
     least, most = remarks.visibility_min_sm, remarks.visibility_max_sm
     if least is not None and most is not None:
         lines.append(
@@ -239,9 +243,11 @@ def _remark_lines(remarks: Remarks) -> list[Line]:
                 f"visibility varies from {least:.4g} to {most:.4g} SM",
             )
         )
-    if remarks.ceiling_min_ft_agl is not None and remarks.ceiling_max_ft_agl is not None:
-        low, high = remarks.ceiling_min_ft_agl, remarks.ceiling_max_ft_agl
+    low, high = remarks.ceiling_min_ft_agl, remarks.ceiling_max_ft_agl
+    if low is not None and high is not None:
         lines.append(("CIG", f"ceiling varies from {low:,} to {high:,} ft above the field"))
+    elif low is not None:
+        lines.append(("V BKN", f"a layer that is at times a ceiling: {low:,} ft above the field"))
     if remarks.sea_level_pressure_hpa is not None:
         lines.append(("SLP", f"sea-level pressure {remarks.sea_level_pressure_hpa:.1f} hPa"))
     if remarks.density_altitude_ft is not None:

@@ -75,13 +75,6 @@ class Fetched:
         return {station: tuple(r.raw for r in found) for station, found in self.reports.items()}
 
 
-def named(ids: Iterable[str], limit: int = 5) -> str:
-    """A few identifiers for a sentence: ``KAAA, KBBB and 7 more``."""
-    every = list(dict.fromkeys(ids))
-    more = f" and {len(every) - limit} more" if len(every) > limit else ""
-    return ", ".join(every[:limit]) + more
-
-
 def rows_of(body: bytes, content_type: str, what: str) -> tuple[list[Any], list[str]]:
     """The JSON array of an answer and sentences on what was odd about it.
 

@@ -10,8 +10,9 @@ from collections.abc import Callable
 from typing import Any
 
 from advisor.errors import FetchError
-from advisor.reports.answers import FetchReport, named
+from advisor.reports.answers import FetchReport
 from advisor.reports.faults import PassingFault
+from advisor.reports.gathered import named
 
 #: The service answers with at most this many records.
 RECORD_LIMIT = 400

@@ -109,12 +109,12 @@ def _assemble(head: Header, body: Body, observed_at: datetime, groups: Sequence[
     bad = body.bad
     half = wind.state is WindState.MISSING and any(c.isdigit() for c in wind.raw)
     if (half or wind.state is WindState.NOT_UNDERSTOOD) and wind.raw not in bad:
-        # Half a wind (///28KT) is of no use, but what is printed is shown.
+        # Half a wind (///28KT) is no wind to plan by, but what is printed is shown.
         bad = (wind.raw, *bad)
     if visibility.miles is None and visibility.raw.strip("/SMNDV") and visibility.raw not in bad:
         bad += (visibility.raw,)
     temperature, dewpoint = body.temperature or (None, None)
-    remarks = parse_remarks(body.remarks, observed_at)
+    remarks = parse_remarks([*body.plain, *body.remarks] if body.plain else body.remarks, observed_at)
     if estimated:
         remarks = replace(remarks, wind_estimated=True)
     return Metar(
@@ -206,7 +206,7 @@ def _cross_check(wind: Wind, visibility: Visibility) -> tuple[Wind, Visibility]:
     miles = visibility.miles
     if miles is not None:
         raw = visibility.raw
-        groups = f"{groups} {raw if raw[-3:] != ' SM' else raw.replace(' ', '')}"
+        groups = f"{groups} {raw if raw[-3:] != ' SM' else raw[:-3] + 'SM'}"
     read = _package_reading(groups)
     if read is None or not _same_wind(wind, read):
         wind = Wind(WindState.NOT_UNDERSTOOD, raw=wind.raw or "wind")

@@ -19,6 +19,7 @@ from advisor.records import dataclass
 from advisor.reports.decode_taf_groups import UNKNOWN, Elements, classify, read_elements
 from advisor.reports.decode_taf_header import HOURS, LONGEST, PERIOD, STAMP, Header, later_clock, read_header
 from advisor.reports.decode_taf_times import near, next_clock
+from advisor.reports.tokens import is_wind
 from advisor.reports.types import Sky, Taf, TafPeriod, Visibility
 from advisor.wind import MISSING
 
@@ -31,6 +32,9 @@ _CHANGE_WORDS = {"TEMPO": "TEMPO", "INTER": "TEMPO", "BECMG": "BECMG"}
 _NOTE_WORDS = frozenset(
     ("RMK", "AMD", "AMDS", "LAST", "NO", "NEXT", "NXT", "LTD", "LIMITED", "FCST", "AUTOMATED", "COR")
 )
+#: Words after FM that open a warning of turbulence or icing for aircraft, not a forecast (Australia).
+_WARNING_WORDS = frozenset({"MOD", "SEV", "MODERATE", "SEVERE"})
+_AFTER = re.compile(r"(\d{2})(\d{2})(\d{2})?Z?", re.ASCII)
 _CONTROL = dict.fromkeys((*range(32), 127), " ")
 #: Real forecasts have under twenty; the cap keeps the time for any text in proportion to its length.
 _MOST_GROUPS = 100
@@ -133,6 +137,11 @@ def _cut(tokens: Sequence[str], head: Header) -> tuple[list[_Group], list[str], 
                 change = "PROB"
             elif token[:2] == "FM" and (len(token) > 2 or _is_digits(tokens, i + 1)):
                 change = "FM"
+        if change == "FM" and i + 1 < n and tokens[i + 1] in _WARNING_WORDS:
+            in_note = True
+            notes.append([token])
+            i += 1
+            continue
         if change:
             group, used = _open(tokens, i, change, head, groups)
             groups.append(group)
@@ -143,6 +152,10 @@ def _cut(tokens: Sequence[str], head: Header) -> tuple[list[_Group], list[str], 
             return groups, [" ".join(note) for note in notes], tokens[i:]
         if in_note:
             notes[-1].append(token)
+        elif token == "WND" and (later := _wind_after(tokens, i, head, groups[-1])) is not None:
+            groups.append(later)
+            i += 4
+            continue
         elif token in _NOTE_WORDS or token.startswith(("RMK", "LAST")):
             in_note = True
             notes.append([token])
@@ -158,6 +171,20 @@ def _cut(tokens: Sequence[str], head: Header) -> tuple[list[_Group], list[str], 
             groups[-1].tokens.append(token)
         i += 1
     return groups, [" ".join(note) for note in notes], ()
+
+
+def _wind_after(tokens: Sequence[str], i: int, head: Header, group: _Group) -> _Group | None:
+    """WND 17022KT AFT 2320 (AFMAN 15-124): from that time the group's wind is another, the rest stays."""
+    words = tokens[i : i + 4]
+    if len(words) < 4 or not is_wind(words[1]) or words[2] != "AFT" or not any(map(is_wind, group.tokens)):
+        return None
+    match = _AFTER.fullmatch(words[3])
+    if match is None:
+        return None
+    start = near(int(match.group(1)), int(match.group(2)), int(match.group(3) or 0), head.valid_from)
+    if start is not None and not head.valid_from <= start <= head.valid_to:
+        start = None
+    return _Group("BECMG", start, start, None, list(words), [words[1]], [] if start else [words[3]])
 
 
 def _is_digits(tokens: Sequence[str], i: int) -> bool:
@@ -178,6 +205,10 @@ def _open(
 ) -> tuple[_Group, int]:
     """The change group that begins at ``tokens[i]`` and how many tokens its head takes."""
     token = tokens[i]
+    if token == "PROB" and i + 1 < len(tokens) and tokens[i + 1] in ("30", "40"):  # a blank slipped in
+        tokens = [*tokens[:i], f"PROB{tokens[i + 1]}", *tokens[i + 2 :]]
+        group, used = _open(tokens, i, word, head, groups)
+        return group, used + 1
     if word == "FM":
         used = 1
         stamp = token

@@ -15,6 +15,7 @@ from functools import lru_cache
 from typing import Any
 
 from advisor.records import dataclass
+from advisor.reports.named import named_cloud, named_weather
 from advisor.reports.tokens import (
     CLEAR_TOKENS,
     UNREADABLE_SKY,
@@ -155,7 +156,7 @@ def read_elements(tokens: Sequence[str]) -> Elements:
                 unknown.append(token)
         elif kind == SKY:
             sky.append(value)
-        elif kind in (VISIBILITY, WHOLE):
+        elif kind in (VISIBILITY, WHOLE) or (kind == UNKNOWN and i < n and tokens[i] == "SM"):
             # the next token may belong to it: "1 1/2SM", "4000 1500NE"
             value, used = parse_visibility(tokens, i - 1)
             if used == 0:
@@ -191,6 +192,9 @@ def read_elements(tokens: Sequence[str]) -> Elements:
                 pass
             else:
                 unknown.append(token)
+                said = named_weather(token)
+                if said is not None:
+                    weather[said] = None
                 _doubt(out, token, first=i == 1, winds=winds, sky=sky)
     if winds:
         out.wind = _one_wind(winds, unknown)
@@ -240,6 +244,11 @@ def _doubt(out: Elements, token: str, *, first: bool, winds: list[Wind], sky: li
         winds.append(Wind(WindState.NOT_UNDERSTOOD, raw=token[:_MAX_TOKEN]))
     elif looks_like_sky(token):
         sky.append(UNREADABLE_SKY)
+        cloud = named_cloud(token)
+        if cloud is not None:
+            sky.append(cloud)
+    elif token in ("CB", "TCU"):
+        sky.append(SkyLayer("///", None, token))
     elif looks_like_visibility(token):
         before = "" if out.visibility is None else f"{out.visibility.raw} "
         out.visibility = Visibility(raw=f"{before}{token}"[:_RAW_CAP])

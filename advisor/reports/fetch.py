@@ -21,7 +21,6 @@ from advisor.reports.answers import (
     FetchReport,
     RawReport,
     gateway_report,
-    named,
     newest_first,
     quote,
     reports_of,
@@ -31,6 +30,7 @@ from advisor.reports.answers import (
 from advisor.reports.batches import RECORD_LIMIT, Reader, collect
 from advisor.reports.crosscheck import cross_check
 from advisor.reports.faults import PassingFault, cause, refusal, retry_after_s
+from advisor.reports.gathered import named
 from advisor.reports.identity import METAR, TAF, WINDS_ALOFT, clean_lines, station_id
 
 if TYPE_CHECKING:

@@ -35,8 +35,8 @@ _NUMBER = re.compile(r"\d{3,5}|NNNN|ZCZC.{0,20}", re.ASCII)
 _DATE_LINE = re.compile(r"(\d{4}/\d\d/\d\d) (\d\d:\d\d)(?: UTC|Z)?", re.ASCII)
 _WORD_ALONE = re.compile(r"(METAR|SPECI|TAF)(?: (?:AMD|COR|NIL))?")
 _START = re.compile(
-    r"(?:(METAR|SPECI|TAF)\b.{0,24}"
-    r"|(?:COR |AMD )?[A-Z][A-Z0-9]{3} (?:(?:COR|CC[A-Z]|RTD|AMD) )?\d{6}Z?(?: (\d{4}/\d{4}|\d{6})\b)?)",
+    r"(?:(?:COR )?(METAR|SPECI|TAF)\b.{0,24}"
+    r"|(?:COR |AMD |RTD |CC[A-X] )?[A-Z][A-Z0-9]{3} (?:(?:COR|CC[A-Z]|RTD|AMD) )?\d{6}Z?(?: (\d{4}/\d{4}|\d{6})\b)?)",
     re.ASCII,
 )
 _TAF_PERIOD = re.compile(r"[A-Z][A-Z0-9]{3} (?:COR |AMD )?(?:\d{6}Z? )?\d{4}/\d{4}\b", re.ASCII)

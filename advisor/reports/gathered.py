@@ -85,6 +85,13 @@ def same_text(raw: str) -> str:
     return rest if first in ("METAR", "SPECI", "TAF") else raw
 
 
+def named(ids: Iterable[str], limit: int = 5) -> str:
+    """A few identifiers for a sentence: ``KAAA, KBBB and 7 more``."""
+    every = list(dict.fromkeys(ids))
+    more = f" and {len(every) - limit} more" if len(every) > limit else ""
+    return ", ".join(every[:limit]) + more
+
+
 def newest_first(reports: Sequence[StoredReport]) -> tuple[StoredReport, ...]:
     """Sorted by the reports' own times; of one time, the order given."""
     return tuple(sorted(reports, key=timed, reverse=True))

@@ -18,7 +18,7 @@ MAX_REPORT_CHARS = 6_000
 
 _STATION = re.compile(r"[A-Z][A-Z0-9]{3}")
 _HEAD = re.compile(
-    r"(?:(?P<kind>METAR|SPECI|TAF)\s+)?(?:(?:TAF|AMD|COR|CCA|CCB|RTD)\s+){0,4}(?P<station>[A-Z][A-Z0-9]{3})\s+"
+    r"(?:(?P<kind>METAR|SPECI|TAF)\s+)?(?:(?:TAF|METAR|AMD|COR|CC[A-X]|RTD)\s+){0,4}(?P<station>[A-Z][A-Z0-9]{3})\s+"
     r"(?:(?:COR|AMD|CC[A-Z]|RTD)\s+)?(?:(?P<issued>\d{6})Z?(?=\s|$))?\s*(?P<validity>\d{4}/\d{4}|\d{6}(?=\s))?"
 )
 _BASED_ON = re.compile(r"DATA BASED ON (\d{6})Z")

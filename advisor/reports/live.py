@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from advisor.errors import FetchError
-from advisor.reports.answers import RawReport, named
+from advisor.reports.answers import RawReport
 from advisor.reports.faults import PassingFault
 from advisor.reports.gathered import (
     HISTORY,

@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from advisor.errors import DecodeError
 from advisor.reports import metar_groups as g
 from advisor.reports.metar_header import ABSENT_REPORT, STATION, TIME, Header, nil_report
+from advisor.reports.named import named_cloud, named_weather
+from advisor.reports.remarks import storm_phrase
 from advisor.reports.tokens import AT_LEAST, UNREADABLE_SKY, looks_like_sky, parse_visibility
 from advisor.reports.types import SkyLayer, Visibility
 
@@ -37,6 +39,8 @@ class Body:
     pressures: tuple[tuple[str, float], ...] = ()
     trend: tuple[str, ...] = ()
     remarks: Sequence[str] = ()
+    #: Remarks in plain language that stand before the word RMK: ``CB W``, ``LTG DSNT``.
+    plain: tuple[str, ...] = ()
     bad: tuple[str, ...] = ()
     #: Unread groups where a wind or a visibility may have stood.
     suspects: tuple[str, ...] = ()
@@ -56,6 +60,8 @@ class Body:
                 i = self._read_visibility(groups, i - 1)
             elif kind == g.WIND:
                 self.winds += (group,)
+            elif kind == g.TEMPERATURE and i < n and groups[i] == "SM":
+                i = self._read_visibility(groups, i - 1)
             elif kind == g.TEMPERATURE:
                 self._read_temperature(group, value)
             elif kind == g.PRESSURE:
@@ -67,7 +73,7 @@ class Body:
                 self.automatic = True
                 continue
             elif kind == g.WEATHER:
-                self.weather += (group,)
+                self.weather += (group,) if "/" not in group else tuple(group.split("/"))
             else:
                 i = self._rarer(kind, groups, i - 1, text)
                 if i < 0:
@@ -112,6 +118,10 @@ class Body:
             self.remarks = groups[i:]  # the word RMK was lost
             return -1
         elif kind != g.ABSENT and kind != g.OTHER:
+            used = storm_phrase(groups, i)
+            if used:
+                self.plain += tuple(groups[i : i + used])
+                return i + used
             self._unread(groups, i, text)
         return i + 1
 
@@ -124,9 +134,12 @@ class Body:
             raise DecodeError("Most of the text is no report code. Pass one report at a time.", text)
         group = group[:80]
         self.bad += (group,)
+        weather = named_weather(group)
+        if weather is not None:
+            self.weather += (weather,)
         if self.past_sky:
             if _LAYER_LIKE.match(group):
-                self.sky += (UNREADABLE_SKY,)
+                self._doubt_sky(group)
             return
         # Nothing but a wind or a visibility is due before the visibility.
         due = not self.sky and not self.weather and self.visibility is None
@@ -139,8 +152,14 @@ class Body:
         if due:
             doubtful = doubtful and bool(self.winds) and _LAYER_LETTER.match(group) is not None
         if doubtful or looks_like_sky(group):
-            # It may have been a layer, so no ceiling is promised past it.
-            self.sky += (UNREADABLE_SKY,)
+            self._doubt_sky(group)
+
+    def _doubt_sky(self, group: str) -> None:
+        """It may have been a layer, so no ceiling is promised past it; a CB or TCU it names counts."""
+        self.sky += (UNREADABLE_SKY,)
+        cloud = named_cloud(group)
+        if cloud is not None:
+            self.sky += (cloud,)
 
     def _read_visibility(self, groups: Sequence[str], i: int) -> int:
         found, used = parse_visibility(groups, i)

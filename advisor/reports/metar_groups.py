@@ -99,7 +99,7 @@ def classify(token: str) -> tuple[int, Any]:
         return VARYING, None
     if not token.strip("/"):
         return SLASHES, None
-    if is_weather(token):
+    if is_weather(token) or ("/" in token and all(map(is_weather, token.split("/")))):
         return WEATHER, None
     for test in (_sky, _numbers, _words):
         found = test(token)

@@ -13,8 +13,9 @@ STATION = re.compile(r"[A-Z][A-Z0-9]{3}", re.ASCII)
 TIME = re.compile(r"(0[1-9]|[12]\d|3[01])([01]\d|2[0-3])([0-5]\d)Z?", re.ASCII)
 _DATE_LINE = re.compile(r"\d{4}/\d\d/\d\d", re.ASCII)
 _TAF_PERIOD = re.compile(r"\d{4}/\d{4}|\d{6}", re.ASCII)
-_BEFORE_STATION = frozenset({"METAR", "SPECI", "COR"})
-_BEFORE_TIME = frozenset({"COR", "CCA", "CCB", "RTD"})
+# The status words of bulletins (WMO No. 386: AAx, CCx, RRx; RTD delayed) strayed into the report.
+_STATUS = frozenset({"COR", "AMD", "RTD", *(f"CC{letter}" for letter in "ABCDEFGHIJKLMNOPQRSTUVWX")})
+_BEFORE_STATION = frozenset({"METAR", "SPECI"}) | _STATUS
 #: Words that stand for a report that was not made.
 ABSENT_REPORT = frozenset({"NIL", "FINO"})
 
@@ -50,7 +51,7 @@ class Header:
             i = self._skip_date_line(groups)
         self.start = i
         while i < n and groups[i] in _BEFORE_STATION:
-            if groups[i] == "COR":
+            if groups[i] in _STATUS:
                 self.corrected = True
             else:
                 self.kind = groups[i]
@@ -61,7 +62,7 @@ class Header:
         self.station = station
         i += 1
         stamp = groups[i] if i < n else ""
-        while stamp in _BEFORE_TIME:
+        while stamp in _STATUS:
             self.corrected = True
             i += 1
             stamp = groups[i] if i < n else ""

@@ -22,9 +22,21 @@ _TENTHS = re.compile(r"T([01])(\d{3})(?:([01])(\d{3}))?", re.ASCII)
 _SEA_LEVEL = re.compile(r"SLP(\d{3})", re.ASCII)
 _CEILING = re.compile(r"(\d{3})V(\d{3})", re.ASCII)
 _FEET = re.compile(r"(-?\d{1,5})(?:FT)?", re.ASCII)
-_LIGHTNING = re.compile(r"LTG(?:IC|CC|CG|CA|CW){0,5}")
+_LIGHTNING = re.compile(r"LT(?:N)?G(?:IC|CC|CG|CA|CW){0,5}|LIGHTNING")
 _THUNDER = re.compile(r"(?:VC)?[-+]?TS(?:RA|SN|GR|GS|PL|DZ|UP){0,3}(?:[BE]\d\d(?:\d\d)?){1,6}", re.ASCII)
-_CLOUD = re.compile(r"(?:CB|TCU|CBMAM)(?:/[A-Z/]{1,12})?")
+# Also the cloud groups of Canada (type and eighths, CB2SC3), of Japan (eighths, type and height, 1CB020) and of FMH-1
+# (8/ and the low, middle and high type: low type 3 and 9 are CB by code table 0513).
+_CLOUD = re.compile(
+    r"(?:CB|TCU|CBMAM)(?:/[A-Z/]{1,12})?|(?:[A-Z]{2,3}\d){0,6}(?:CB|TCU)\d(?:[A-Z]{2,3}\d){0,6}|\d(?:CB|TCU)\d{3}"
+    r"|8/[39][\d/]{2}",
+    re.ASCII,
+)
+_FUNNEL_WORDS = frozenset({"TORNADO", "TORNADOES", "FUNNEL", "WATERSPOUT", "WATERSPOUTS"})
+_BEGAN_OR_ENDED = re.compile(r"[BE]\d\d(?:\d\d)?", re.ASCII)
+_VARYING_LAYER = re.compile(r"(?:FEW|SCT)(\d{3})", re.ASCII)
+_WIND_WORDS = frozenset({"WND", "WIND", "WINDS"})
+#: How stations say that a figure is estimated.
+ESTIMATED = frozenset({"ESTMD", "EST", "ESTD", "ESTIMATED"})
 _DIRECTION = re.compile(r"(?:[NSEW]|[NS][EW])(?:-(?:[NSEW]|[NS][EW])){0,3},?")
 _LOCATION_WORDS = frozenset(
     {"OHD", "VC", "DSNT", "AND", "ALQDS", "ALQS", "MOV", "MOVD", "MOVG", "THRU", "TO", "STNRY", "UNKN", "LTL"}
@@ -37,23 +49,32 @@ _FLAGS = {
     "FZRANO": "no_freezing_rain_sensor",
     "$": "maintenance_needed",
 }
-_LISTS = ("lightning", "thunder_location", "cb_or_tcu")
+_LISTS = ("lightning", "thunder_location", "cb_or_tcu", "funnel_cloud")
+_STORMS = frozenset({"frequency", "lightning", "thunder begins", "cloud", "funnel"})
 NONE = Remarks()
 
 
 @lru_cache(maxsize=16384)
 def _start(group: str) -> str:
     """Which reader a group calls for; empty for a group that starts nothing we read."""
-    if len(group) > _MAX_GROUP or group[0].isdigit():
+    if len(group) > _MAX_GROUP:
         return ""
+    if group[0].isdigit():
+        return "cloud" if group[1:2] in ("C", "T", "/") and _CLOUD.fullmatch(group) else ""
     if group[0] == "T" and group[1:2] in ("0", "1"):
         return "tenths" if _TENTHS.fullmatch(group) else ""
     if group[:3] == "SLP":
         return "sea level" if _SEA_LEVEL.fullmatch(group) else ""
     if group in _FLAGS:
         return "flag"
-    if group in ("PK", "WSHFT", "WND", "VIS", "CIG", "DENSITY", "TS", "VCTS"):
+    if group in ("PK", "WSHFT", "VIS", "CIG", "DENSITY", "TS", "VCTS"):
         return "thunder" if group.endswith("TS") else group
+    if group in _WIND_WORDS or group in ESTIMATED:
+        return "wind"
+    if group in _FUNNEL_WORDS:
+        return "funnel"
+    if _VARYING_LAYER.fullmatch(group):
+        return "layer"
     if group in _FREQUENCY:
         return "frequency"
     if _LIGHTNING.fullmatch(group):
@@ -149,10 +170,17 @@ def _back_from(at: datetime, hour: str | None, minute: str) -> datetime | None:
 
 
 def _wind_data(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime) -> int:
-    if tuple(groups[i : i + 3]) in (("WND", "DATA", "ESTMD"), ("WND", "DATA", "EST")):
+    """WND DATA ESTMD (AFMAN 15-111), and as it is also printed: WND EST, WIND DATA ESTD, EST WND."""
+    words = groups[i : i + 3]
+    if words[0] in ESTIMATED:
+        used = 2 if len(words) > 1 and words[1] in _WIND_WORDS else 0
+    elif len(words) > 1 and words[1] in ESTIMATED:
+        used = 2
+    else:
+        used = 3 if len(words) > 2 and words[1] == "DATA" and words[2] in ESTIMATED else 0
+    if used:
         found["wind_estimated"] = True
-        return 3
-    return 0
+    return used
 
 
 def _tenths(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime) -> int:
@@ -264,6 +292,36 @@ def _ceiling(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime)
     return 2
 
 
+def _layer(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime) -> int:
+    """SCT014 V BKN: the layer is at times a ceiling (FMH-1, variable sky condition)."""
+    match = _VARYING_LAYER.fullmatch(groups[i])
+    if match is None or i + 2 >= len(groups) or groups[i + 1] != "V" or groups[i + 2] not in ("BKN", "OVC"):
+        return 0
+    base = int(match.group(1)) * 100
+    found["ceiling_min_ft_agl"] = min(base, found.get("ceiling_min_ft_agl", base))
+    return 3
+
+
+def _funnel(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime) -> int:
+    """TORNADO B13 6 NE, FUNNEL CLOUD, WATERSPOUT: also one that has ended, for it was within the hour."""
+    end = i + 1
+    while end < len(groups) and end < i + 4:
+        if groups[end] != "CLOUD" and not _BEGAN_OR_ENDED.fullmatch(groups[end][:6]):
+            break
+        end += 1
+    if end < len(groups) and len(groups[end]) <= 2 and groups[end].isdigit():
+        end += 1  # miles away
+    end = _location_end(groups, end)
+    found.setdefault("funnel_cloud", []).append(" ".join(groups[i:end]))
+    return end - i
+
+
+def storm_phrase(groups: Sequence[str], i: int) -> int:
+    """How many groups from ``i`` on are a remark on lightning, thunder, a funnel cloud, CB or TCU; 0 for none."""
+    start = _start(groups[i])
+    return int(_READERS[start](groups, i, {}, datetime.min)) if start in _STORMS else 0
+
+
 def _density(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime) -> int:
     if i + 2 >= len(groups) or groups[i + 1] != "ALT":
         return 0
@@ -283,7 +341,9 @@ _READERS: dict[str, Any] = {
     "flag": _flag,
     "PK": _peak,
     "WSHFT": _shift,
-    "WND": _wind_data,
+    "wind": _wind_data,
+    "layer": _layer,
+    "funnel": _funnel,
     "VIS": _visibility,
     "CIG": _ceiling,
     "DENSITY": _density,

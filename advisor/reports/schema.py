@@ -11,7 +11,7 @@ METAR::
     schema 1, kind "metar", station, observed_at, report_type METAR|SPECI, automatic, corrected,
     wind {state calm|steady|variable|missing|not_understood, from_deg_true, speed_kt, gust_kt,
           varying_from_deg, varying_to_deg, speed_bound null|at_least, gust_bound null|at_least,
-          gust_missing (G//)},
+          gust_missing (G//), undirected_kt, undirected_gust_kt (///28G40KT)},
     visibility_sm, visibility_bound null|at_least|less_than,
     ceiling_ft_agl, ceiling_state none|at|unknown,
     sky [{cover FEW|SCT|BKN|OVC|VV or null for slashes, base_ft_agl, cloud_type CB|TCU|null}],
@@ -132,6 +132,8 @@ def wind_object(wind: Wind) -> Json:
         "speed_bound": wind.speed_bound,
         "gust_bound": wind.gust_bound,
         "gust_missing": wind.gust_missing,
+        "undirected_kt": wind.undirected_kt,
+        "undirected_gust_kt": wind.undirected_gust_kt,
     }
 
 

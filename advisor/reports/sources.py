@@ -13,9 +13,16 @@ from typing import TYPE_CHECKING
 
 from advisor.errors import AdvisorError, DataFileError, UnknownStation, WrongReport
 from advisor.records import dataclass
-from advisor.reports.answers import named
 from advisor.reports.framing import UNKNOWN, split_reports
-from advisor.reports.gathered import OLDEST, Gathered, StationReports, StoredReport, newest_first, recent
+from advisor.reports.gathered import (
+    OLDEST,
+    Gathered,
+    StationReports,
+    StoredReport,
+    named,
+    newest_first,
+    recent,
+)
 from advisor.reports.identity import METAR, WINDS_ALOFT, clean, identify, resolve, station_id
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ from advisor.reports.types import CeilingState, Sky, SkyLayer, Visibility
 from advisor.wind import CALM, MISSING, Wind, WindState
 
 # units.py holds the same constants but imports numpy, which a single decode must not wait for.
-_KT_PER = {"KT": 1.0, "MPS": 3600.0 / 1852.0, "KMH": 1000.0 / 1852.0}
+_KT_PER = {"KT": 1.0, "KTS": 1.0, "MPS": 3600.0 / 1852.0, "KMH": 1000.0 / 1852.0}
 _SM_PER_M = 1.0 / 1609.344
 _MAX_TOKEN = 24  # no well-formed group of these kinds is longer
 #: Strongest wind taken at face value, kt; above it the group is taken for a misprint.
@@ -33,11 +33,11 @@ LESS_THAN = "less_than"
 TEN_KM_SM = 10_000 * _SM_PER_M
 CLEAR_TOKENS = frozenset({"CLR", "SKC", "NSC", "NCD"})
 
-_WIND = re.compile(r"(\d{3}|VRB|///)(P?\d{2,3}|///?)(?:G(P?\d{2,3}|///?))?(KT|MPS|KMH)", re.ASCII)
+_WIND = re.compile(r"(\d{3}|VRB|///)(P?\d{2,3}|///?)(?:G(P?\d{2,3}|///?))?(KTS?|MPS|KMH)", re.ASCII)
 # Anything a reader would take for an attempt at a wind group.
 _WIND_LIKE = re.compile(
     r"[A-Z0-9/.]*[0-9/](?:KTS?|MPS|KMH|MPH)|(?:VRB|\d{3})\d\d(?:K[A-Z]?|T[A-Z]?)"
-    r"|(?:VRB|\d{3})\d{2,3}G\d{2,3}[A-Z]{0,3}|CALM[A-Z]*|VRB\d{0,3}[A-Z]{0,3}",
+    r"|(?:VRB|\d{3})?\d{0,3}G\d{2,3}[A-Z]{0,3}|CALM[A-Z]*|VRB\d{0,3}[A-Z]{0,3}",
     re.ASCII,
 )
 _VARYING = re.compile(r"(\d{3}|///)V(\d{3}|///)", re.ASCII)
@@ -50,14 +50,16 @@ _VISIBILITY_LIKE = re.compile(
     r"[A-Z0-9/]{0,6}(?:SM|KM)[A-Z0-9]{0,3}|[PM]?\d{3,5}[A-Z]{0,3}|-?\d{4}[NESW]{1,2}|\d{4}//"
 )
 _SKY = re.compile(
-    r"(FEW|SCT|BKN|OVC|///)(\d{3}|///)(CB|TCU|CU|SC|ST|AC|AS|NS|CI|CS|CC|ACC|///)?|VV(\d{3}|///)", re.ASCII
+    r"(FEW|SCT|BKN|OVC|///)(\d{3}|///)(CB|TCU|CU|SC|ST|AC|AS|NS|CI|CS|CC|ACC)?(?:///)?|VV(\d{3}|///)(?:///)?",
+    re.ASCII,
 )
 _TYPE_ONLY = re.compile(r"(?:///){1,2}(CB|TCU)")
 _SKY_LIKE = re.compile(
-    r"(?:FEW|SCT|BKN|OVC|VV|CLR|SKC|NSC|NCD|///).*|[A-Z]{2,3}\d{3}(?:CB|TCU)?|[A-Z][A-Z0]{2}\d{2,4}[A-Z]*"
+    r"(?:FEW|SCT|BKN|OVC|VV|CLR|SKC|NSC|NCD|///).*|.{1,6}(?:FEW|SCT|BKN|[O0]VC|VV)[\dO/].*|[0D]VC.*"
+    r"|[A-Z]{2,3}\d{3}(?:CB|TCU)?|[A-Z][A-Z0]{2}\d{2,4}[A-Z]*"
 )
 _WEATHER = re.compile(
-    r"(?:[-+]?VC|[-+])?(?:MI|PR|BC|DR|BL|SH|TS|FZ|DZ|RA|SN|SG|IC|PL|GR|GS|UP|BR|FG|FU|VA|DU|SA|HZ|PY|PO|SQ|FC|SS|DS){1,5}"
+    r"(?:[-+]?VC|[-+])?(?:MI|PR|BC|DR|BL|SH|TS|FZ|DZ|RA|SN|SG|IC|PL|PE|GR|GS|UP|BR|FG|FU|VA|DU|SA|HZ|PY|PO|SQ|FC|SS|DS){1,5}[-+]?"
 )
 _DESCRIPTOR_ONLY = re.compile(r"(?:[-+]?VC|[-+])?(?:MI|PR|BC|DR|BL|FZ)+")
 
@@ -74,7 +76,7 @@ def parse_wind(token: str) -> Wind:
     Returns
     -------
     Wind
-        ``MISSING`` state for slashes in place of the speed or the direction (``raw`` keeps what is printed),
+        ``MISSING`` state for slashes in place of the speed or the direction (of ///28KT the speed is kept apart),
         ``NOT_UNDERSTOOD`` for a group outside the grammar, without a unit, or one that contradicts itself
         (gust below mean, direction over 360, 000 with a speed, a gust of 100 kt or more over a mean below
         a quarter of it). Never raises.
@@ -91,7 +93,16 @@ def _sound_wind(token: str, match: re.Match[str]) -> Wind | None:
         # 270//KT and /////KT both leave nothing to reckon with; a gust alone would be nonsense.
         return None if gust_text and gust_text[0] != "/" else replace(MISSING, raw=token)
     if direction == "///":
-        return replace(MISSING, raw=token)
+        wind = parse_wind(f"VRB{token[3:]}")
+        if not wind.known:
+            return None
+        return replace(
+            MISSING,
+            raw=token,
+            gust_missing=wind.gust_missing,
+            undirected_kt=wind.speed_kt,
+            undirected_gust_kt=wind.gust_kt,
+        )
     factor = _KT_PER[unit]
     if (speed_text[0] == "P" and int(speed_text[1:]) < LEAST_P) or (
         gust_text and gust_text[0] == "P" and int(gust_text[1:]) < LEAST_P
@@ -194,7 +205,8 @@ def parse_visibility(tokens: Sequence[str], i: int) -> tuple[Visibility, int]:
     following = tokens[i + 1] if i + 1 < len(tokens) else ""
     single = _single_visibility(token)
     if single is None:
-        return _two_part_visibility(token, following)
+        detached = _detached_unit(tokens[i : i + 3])
+        return detached if detached[1] else _two_part_visibility(token, following)
     if (
         single.miles is not None
         and token[-1] not in "MK"
@@ -221,12 +233,21 @@ def _with_directional(least: Visibility, tokens: Sequence[str], i: int) -> tuple
     return replace(least, raw=" ".join(tokens[i : i + used])), used
 
 
+def _detached_unit(tokens: Sequence[str]) -> tuple[Visibility, int]:
+    """``10 SM``, ``3/4 SM`` and ``1 1/2 SM``: a blank slipped in before the unit."""
+    for words in (1, 2):
+        if len(tokens) > words and tokens[words] == "SM":
+            text = " ".join(tokens[:words])
+            joined = f"{text}SM"
+            found = _single_visibility(joined) if words == 1 else _two_part_visibility(*joined.split())[0]
+            if found is not None and found.raw:
+                return replace(found, raw=f"{text} SM"), words + 1
+    return Visibility(), 0
+
+
 def _two_part_visibility(token: str, following: str) -> tuple[Visibility, int]:
     if not (len(token) <= 3 and token.isascii() and token.isdigit()):
         return Visibility(), 0
-    if following == "SM":  # a blank slipped in
-        single = _single_visibility(token + "SM")
-        return (Visibility(), 0) if single is None else (replace(single, raw=f"{token} SM"), 2)
     raw = f"{token} {following}"
     fraction = _FRACTION.fullmatch(following) if len(following) <= 7 else None
     if fraction is not None:
@@ -300,7 +321,7 @@ def parse_sky_group(token: str) -> SkyLayer | str | None:
     """
     if token in CLEAR_TOKENS:
         return token
-    match = _SKY.fullmatch(token) if len(token) <= 9 else None
+    match = _SKY.fullmatch(token) if len(token) <= 12 else None
     if match is None:
         type_only = _TYPE_ONLY.fullmatch(token) if len(token) <= 9 else None
         return None if type_only is None else SkyLayer("///", None, type_only.group(1))

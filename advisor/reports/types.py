@@ -68,7 +68,8 @@ class Remarks:
     lightning_near: bool = False  # any LTG group not marked DSNT
     lightning_distant: bool = False
     thunder_location: tuple[str, ...] = ()  # TS OHD MOV E, TSB24 ... as printed
-    cb_or_tcu: tuple[str, ...] = ()  # CB DSNT W, TCU SE, CBMAM ... as printed
+    cb_or_tcu: tuple[str, ...] = ()  # CB DSNT W, TCU SE, CBMAM, CB2SC3, 1CB020 ... as printed
+    funnel_cloud: tuple[str, ...] = ()  # TORNADO, FUNNEL CLOUD, WATERSPOUT ... as printed
     visibility_min_sm: float | None = None  # VIS 3/4V1 1/2
     visibility_max_sm: float | None = None
     ceiling_min_ft_agl: int | None = None  # CIG 013V017

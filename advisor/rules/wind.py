@@ -107,6 +107,8 @@ def unsteady_direction(c: Context) -> Array:
 def _say_missing(c: Context, _s: int, _l: int, i: int) -> str:
     if c.t.wind_kind[i] == WindKind.NOT_UNDERSTOOD:
         return "the wind group could not be read; it is not taken as calm"
+    if c.t.mean_kt[i] == c.t.mean_kt[i]:
+        return f"the wind's direction is missing ({number(c.t.mean_kt[i])} kt from nowhere known); it is not guessed"
     return "no wind was reported (the group is missing); missing is not calm"
 
 
@@ -117,7 +119,7 @@ def wind_missing(c: Context) -> Array:
     What it watches
     ---------------
     A report or prevailing forecast group without a wind that can be trusted: no group, slashes, or a group that
-    contradicts itself.
+    contradicts itself. Of ///28KT the speed still counts against the stops.
     Why it matters
     --------------
     Every lesson here depends on the wind. Missing is not calm.

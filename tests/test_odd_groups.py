@@ -1,0 +1,303 @@
+"""Odd forms of groups, as stations print them: caution is kept, nothing is guessed, what is unread is shown.
+
+Each case is the least sequence of groups that shows the form, at a made-up field. Rules quoted: FMH-1 chapter 12 and the
+NWS/FAA key to METAR and TAF, WMO No. 306 (FM 15, FM 51, code tables 0513 and 4678), AFMAN 15-111 and 15-124, the cloud
+remarks of Canada (MANOBS) and Japan; "typing slip" marks a form no code has, met in public collections of reports.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+import numpy as np
+import pytest
+
+from advisor.archive.decode import decode_archive
+from advisor.reports.decode_metar import decode_metar
+from advisor.reports.decode_taf import decode_taf
+from advisor.reports.taf_timeline import taf_at
+from advisor.reports.types import Metar, Taf
+from advisor.segments import SEGMENT_COLUMNS, observation_segment, to_minutes
+from advisor.weather import Wx, weather_flags
+from advisor.wind import WindState
+
+NOW = datetime(2026, 4, 25, 18, tzinfo=UTC)
+AIR = "15/05 A3001"
+
+
+def metar(groups: str) -> Metar:
+    return decode_metar(f"XBRK 251753Z {groups}", NOW)
+
+
+def flags(report: Metar) -> Wx:
+    return weather_flags(report.weather, report.sky, report.remarks, report.recent_weather)
+
+
+CLOUDS_AND_STORMS = [
+    # plain language before RMK, in the body or after the pressure (seen in Central America and on islands)
+    (f"27010KT 9999 FEW030 CB W {AIR}", Wx.CB),
+    (f"27010KT 9999 FEW030 {AIR} TCU NE", Wx.TCU),
+    (f"27010KT 9999 FEW030 {AIR} LTG DSNT SW", Wx.LIGHTNING_DISTANT),
+    (f"27010KT 9999 FEW030 {AIR} OCNL LTGIC VC W", Wx.THUNDER_VICINITY),
+    (f"27010KT 9999 FEW030 {AIR} TSB24 NOSIG", Wx.THUNDER_VICINITY),
+    # FMH-1: tornadic activity is the first remark; also one that has ended was within the hour
+    (f"27010KT 10SM BKN014 {AIR} RMK AO2 TORNADO B13 6 NE", Wx.FUNNEL),
+    (f"27010KT 10SM BKN014 {AIR} RMK FUNNEL CLOUD B12E20 5 W MOV E", Wx.FUNNEL),
+    (f"27010KT 10SM BKN014 {AIR} RMK WATERSPOUT E", Wx.FUNNEL),
+    # MANOBS: types with eighths; Japan: eighths, type, height; code table 0513: low type 3 and 9 are CB
+    (f"27010KT 15SM BKN014 {AIR} RMK CB2SC3 SLP162", Wx.CB),
+    (f"27010KT 15SM BKN014 {AIR} RMK SC3TCU1AC1", Wx.TCU),
+    (f"27010KT 9999 FEW020 {AIR} RMK 1CB020 5SC040", Wx.CB),
+    (f"27010KT 9999 FEW020 {AIR} RMK 1CU015 2TCU030", Wx.TCU),
+    (f"27010KT 10SM BKN014 {AIR} RMK 8/903", Wx.CB),
+    (f"27010KT 10SM BKN014 {AIR} RMK 8/3//", Wx.CB),
+    # contractions of observers
+    (f"27010KT 10SM BKN014 {AIR} RMK LTNG DSNT N", Wx.LIGHTNING_DISTANT),
+    (f"27010KT 10SM BKN014 {AIR} RMK LIGHTNING W", Wx.THUNDER_VICINITY),
+    # a sky group that cannot be read names its cloud all the same
+    (f"27010KT 10SM SCTCB008 {AIR}", Wx.CB),
+    (f"27010KT 10SM FEW020 SCT008(CB) {AIR}", Wx.CB),
+    # typing slips around the intensity sign; FM 15 until 1998: PE for ice pellets; two groups with a solidus
+    (f"27010KT 3SM TSRA+ BKN014 {AIR}", Wx.THUNDER | Wx.PRECIPITATION),
+    (f"27010KT 3SM ?RA BKN014 {AIR}", Wx.PRECIPITATION),
+    (f"27010KT 3SM TSTM BKN014 {AIR}", Wx.THUNDER),
+    (f"27010KT 3SM -RA/BR BKN014 {AIR}", Wx.PRECIPITATION | Wx.MIST),
+    (f"27010KT 3SM PE BKN014 {AIR}", Wx.PRECIPITATION | Wx.SNOW),
+]
+
+
+@pytest.mark.parametrize(
+    ("groups", "expected"), CLOUDS_AND_STORMS, ids=[c[0][8:60] for c in CLOUDS_AND_STORMS]
+)
+def test_what_is_named_is_flagged(groups: str, expected: Wx) -> None:
+    assert flags(metar(groups)) == expected
+
+
+@pytest.mark.parametrize(
+    "groups",
+    [
+        "RMK CU2SC3",
+        "RMK 1CU020 5SC040",
+        "RMK 8/508",
+        "RMK 8/201",
+        "RMK TSNO",
+        "RMK CLOUD 5 W",
+        "CONS",
+    ],
+)
+def test_what_names_no_storm_is_not_flagged(groups: str) -> None:
+    assert flags(metar(f"27010KT 10SM BKN014 {AIR} {groups}")) == Wx(0)
+
+
+@pytest.mark.parametrize("group", ["TSTM", "?RA", "SCTCB008", "+"])
+def test_a_group_that_only_named_something_is_still_shown(group: str) -> None:
+    assert group in metar(f"27010KT 10SM {group} BKN014 {AIR}").not_understood
+
+
+@pytest.mark.parametrize(
+    ("groups", "miles"),
+    [
+        ("27010KT 10 SM CLR", 10.0),
+        ("27010KT 3/4 SM BR CLR", 0.75),
+        ("27010KT 1 1/2 SM BR CLR", 1.5),
+        ("27010KT M1/4 SM FG CLR", 0.25),
+        ("27010KT 3/7 SM FG CLR", None),  # no fraction that is printed: said to be missing
+    ],
+)
+def test_a_blank_before_the_unit(groups: str, miles: float | None) -> None:
+    """Typing slip. A fraction without its unit must not be taken for the temperatures."""
+    report = metar(f"{groups} {AIR}")
+    assert report.visibility.miles == miles
+    assert (report.temperature_c, report.dewpoint_c) == (15.0, 5.0)
+
+
+def test_a_gust_that_stands_alone_is_not_dropped() -> None:
+    """Typing slip: 24012KT G25. A mean without its gust would read better than it is."""
+    report = metar(f"24012KT G25 10SM CLR {AIR}")
+    assert report.wind.state is WindState.NOT_UNDERSTOOD
+    assert "24012KT G25" in report.not_understood
+
+
+def test_knots_spelled_kts() -> None:
+    wind = metar(f"24012G20KTS 10SM CLR {AIR}").wind
+    assert (wind.from_deg_true, wind.speed_kt, wind.gust_kt) == (240, 12, 20)
+
+
+@pytest.mark.parametrize(
+    ("group", "mean", "gust"),
+    [("///28KT", 28, None), ("///28G40KT", 28, 40), ("///10MPS", 19, None), ("/////KT", None, None)],
+)
+def test_a_speed_from_nowhere_known_is_kept_apart(group: str, mean: int | None, gust: int | None) -> None:
+    """WMO FM 15: slashes for what an automatic station lacks. The wind is missing, its strength is not forgotten."""
+    wind = metar(f"{group} 9999 BKN030 {AIR}").wind
+    assert wind.state is WindState.MISSING
+    assert (wind.from_deg_true, wind.speed_kt, wind.gust_kt) == (None, None, None)
+    assert (wind.undirected_kt, wind.undirected_gust_kt) == (mean, gust)
+
+
+@pytest.mark.parametrize(
+    ("groups", "ceiling"),
+    [("VV001///", 100), ("FEW010CU/// BKN020///", 2000), ("OVC010TCU///", 1000), ("VV///", None)],
+)
+def test_slashes_after_a_height(groups: str, ceiling: int | None) -> None:
+    """WMO FM 15: /// for a cloud type an automatic station cannot tell."""
+    assert metar(f"27010KT 9999 {groups} {AIR}").sky.ceiling_ft_agl == ceiling
+
+
+@pytest.mark.parametrize(
+    ("remark", "ceiling"),
+    [
+        ("SCT014 V BKN", 1400.0),
+        ("BKN030 V OVC", 3000.0),
+        ("SCT014 V FEW", 3000.0),
+        ("CIG 012V020", 1200.0),
+        ("SCT014", 3000.0),
+    ],
+)
+def test_a_layer_that_is_broken_at_times_is_a_ceiling(remark: str, ceiling: float) -> None:
+    """FMH-1, variable sky condition: SCT014 V BKN."""
+    report = metar(f"27010KT 10SM SCT014 BKN030 {AIR} RMK AO2 {remark}")
+    assert observation_segment(report, 0, 60.0).ceiling_ft == ceiling
+
+
+@pytest.mark.parametrize(
+    ("remark", "estimated"),
+    [
+        ("WND DATA ESTMD", True),
+        ("WND ESTMD", True),
+        ("WIND DATA ESTD", True),
+        ("WINDS EST", True),
+        ("EST WND", True),
+        ("SLPNO WND ESTIMATED", True),
+        ("ALSTG EST", False),
+        ("WIND 700FT 24025KT", False),
+        ("PK WND 30034/1741", False),
+    ],
+)
+def test_an_estimated_wind_is_said_in_many_ways(remark: str, estimated: bool) -> None:
+    """AFMAN 15-111: WND DATA ESTMD; the others are met in reports."""
+    assert metar(f"27010KT 10SM CLR {AIR} RMK {remark}").remarks.wind_estimated is estimated
+
+
+@pytest.mark.parametrize("mark", ["RTD", "CCA", "CCF", "COR"])
+@pytest.mark.parametrize(
+    "text", ["{} XBRK 251753Z", "METAR {} XBRK 251753Z", "XBRK {} 251753Z", "XBRK 251753Z {}"]
+)
+def test_status_words_of_the_bulletin(mark: str, text: str) -> None:
+    """WMO No. 386: AMD, COR, CCx and RTD, strayed from the heading into the report."""
+    report = decode_metar(f"{text.format(mark)} 27010KT 10SM CLR {AIR}", NOW)
+    assert (report.station, report.corrected, report.not_understood) == ("XBRK", True, ())
+
+
+def test_the_archive_reads_them_the_same() -> None:
+    raws = [f"XBRK 251753Z {case[0]}" for case in CLOUDS_AND_STORMS]
+    raws += [
+        f"XBRK 251753Z {group} {AIR} RMK {remark}"
+        for group in ("///28G40KT 9999 VV001///", "24012KT G25 10SM CLR", "24012KTS 3/4 SM FEW010CU///")
+        for remark in (
+            "SCT014 V BKN",
+            "EST WND",
+            "WINDS EST",
+            "WND ESTIMATED",
+            "1CB020",
+            "8/9//",
+            "TORNADO B13",
+            "SLP8/9",
+        )
+    ]
+    got = decode_archive(raws, np.full(len(raws), to_minutes(NOW)), 60.0)
+    for i, raw in enumerate(raws):
+        want = observation_segment(decode_metar(raw, NOW), 0, 60.0)
+        for name in SEGMENT_COLUMNS:
+            np.testing.assert_equal(got.columns[name][i].item(), getattr(want, name), err_msg=f"{name} {raw}")
+
+
+# --- forecasts ---
+
+
+def taf(groups: str) -> Taf:
+    return decode_taf(f"TAF XBRK 251730Z 2518/2618 22008KT P6SM SCT040 {groups}", NOW)
+
+
+@pytest.mark.parametrize("group", ["KBKN080", "0VC010", "/BKN010", "SCT040BKN010", "DVC010", "BKN08"])
+def test_a_layer_that_cannot_be_read_hides_the_ceiling(group: str) -> None:
+    """Typing slips: P6SM SCT040 KBKN080 has a ceiling somewhere, not none."""
+    period = taf(group).periods[0]
+    assert period.sky is not None
+    assert period.sky.ceiling_state.value == "unknown"
+    assert period.not_understood == (group,)
+
+
+@pytest.mark.parametrize(
+    ("groups", "expected"),
+    [
+        ("FM252000 22010KT 3SM TSTM BKN030", Wx.THUNDER),
+        ("FM252000 22010KT 3SM ?RA BKN030", Wx.PRECIPITATION),
+        ("FM252000 22010KT 3SM TSRA+ BKN030", Wx.THUNDER | Wx.PRECIPITATION),
+        ("FM252000 22010KT 3SM BKN030 CB", Wx.CB),
+    ],
+)
+def test_forecast_weather_with_a_slip_is_flagged(groups: str, expected: Wx) -> None:
+    period = taf(groups).periods[1]
+    assert weather_flags(period.weather or (), period.sky) == expected
+
+
+def at(hour: int) -> datetime:
+    return datetime(2026, 4, 25, hour, tzinfo=UTC)
+
+
+def test_wind_after_an_hour() -> None:
+    """AFMAN 15-124: WND 17022KT AFT 2521 changes the wind of the group from then on, and only the wind."""
+    found = taf("BECMG 2518/2519 16009KT 5SM BR BKN015 QNH2964INS WND 17022G30KT AFT 2521 TX31/2520Z")
+    assert not found.not_understood
+    before, after = taf_at(found, at(20)).prevailing, taf_at(found, at(21)).prevailing
+    assert before is not None
+    assert after is not None
+    assert (before.wind.speed_kt, after.wind.speed_kt, after.wind.gust_kt) == (9, 22, 30)
+    assert (after.visibility.miles, after.weather, after.sky.ceiling_ft_agl) == (5.0, ("BR",), 1500)
+
+
+def test_wind_after_an_hour_that_is_none() -> None:
+    found = taf("WND 17022KT AFT 2575")
+    assert found.unreliable
+    prevailing = taf_at(found, at(20)).prevailing
+    assert prevailing is not None
+    assert prevailing.wind.state is WindState.NOT_UNDERSTOOD
+
+
+def test_a_turbulence_warning_is_no_forecast() -> None:
+    """Australia, AIP GEN 3.5: FM ... MOD TURB BLW 5000FT TILL ... warns aircraft; the forecast goes on."""
+    found = taf("RMK FM252000 MOD TURB BLW 5000FT TILL252300")
+    assert [period.change for period in found.periods] == ["BASE"]
+    assert "MOD TURB" in str(found.limits_note)
+    prevailing = taf_at(found, at(21)).prevailing
+    assert prevailing is not None
+    assert prevailing.wind.speed_kt == 8
+
+
+@pytest.mark.parametrize("words", ["PROB 30 2520/2522", "PROB30 2520/2522"])
+def test_a_blank_in_prob30(words: str) -> None:
+    """Typing slip."""
+    period = taf(f"{words} 2SM TSRA").periods[1]
+    got: dict[str, Any] = {
+        "change": period.change,
+        "probability": period.probability,
+        "weather": period.weather,
+    }
+    assert got == {"change": "PROB", "probability": 30, "weather": ("TSRA",)}
+    assert (period.start, period.end) == (at(20), at(22))
+
+
+@pytest.mark.parametrize(("groups", "miles"), [("3/4 SM BR", 0.75), ("1 1/2 SM BR", 1.5), ("2 SM BR", 2.0)])
+def test_a_blank_before_the_unit_of_a_forecast(groups: str, miles: float) -> None:
+    period = taf(f"FM252000 22010KT {groups} BKN030").periods[1]
+    assert period.visibility is not None
+    assert period.visibility.miles == miles
+    assert period.not_understood == ()
+
+
+def test_a_forecast_gust_that_stands_alone_is_not_dropped() -> None:
+    period = taf("FM252000 22010KT G25 P6SM BKN030").periods[1]
+    assert period.wind is not None
+    assert period.wind.state is WindState.NOT_UNDERSTOOD
