@@ -6,7 +6,6 @@ school's own fields are passed in as ``fields`` and come before the file.
 
 from __future__ import annotations
 
-import json
 import mmap
 import string
 from collections.abc import Iterable, Sequence
@@ -93,12 +92,13 @@ class _Places:
             with path.open("rb") as handle:
                 self._map = mmap.mmap(handle.fileno(), 0, access=mmap.ACCESS_READ)
             self._aliases_at = self._map.find(b"\n") + 1
-            header: dict[str, Any] = json.loads(self._map[: self._aliases_at])
+            words = self._map[: self._aliases_at].decode("ascii").rstrip("\n").split("\t")
+            header = dict(zip(words[::2], words[1::2], strict=False))  # name and value in turn
             self.count = int(header["count"])
             self.width = int(header["record_bytes"])
-            self.zones: list[str] = header["zones"]
-            self.date: str = header["date"]
-            self.made_from: str = header["made_from"]
+            self.zones = header["zones"].split(" ")
+            self.date = header["date"]
+            self.made_from = header["made_from"]
             self._records_at = self._map.find(b"\n", self._aliases_at) + 1
             self._text_at = self._records_at + self.count * self.width
             if self.width != _COLUMNS[-1][2] + 1 or self._text_at >= len(self._map):
@@ -110,8 +110,8 @@ class _Places:
 
     @cached_property
     def aliases(self) -> dict[str, str]:
-        loaded: dict[str, str] = json.loads(self._map[self._aliases_at : self._records_at])
-        return loaded
+        words = self._map[self._aliases_at : self._records_at].decode("ascii").split()
+        return dict(zip(words[::2], words[1::2], strict=True))
 
     def index_of(self, station: str) -> int | None:
         """Record number of an identifier, or ``None``."""

@@ -15,6 +15,7 @@ from typing import Any
 
 from advisor.errors import FetchError
 from advisor.records import dataclass
+from advisor.reports.gathered import named
 from advisor.reports.identity import MAX_REPORT_CHARS, METAR, TAF, clean, identify, own_time, resolve
 
 Row = Mapping[str, Any]

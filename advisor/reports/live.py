@@ -19,6 +19,7 @@ from advisor.reports.gathered import (
     StationReports,
     StoredReport,
     in_words,
+    named,
     newest_first,
     recent,
     same_text,

