@@ -70,6 +70,18 @@ CASES: list[tuple[str, str, list[tuple[str, str]]]] = [
         [("metar", f"METAR {A} OCNL LTGIC W"), ("metar", f"METAR {B}")],
     ),
     (
+        # WMO No. 386: every line ends in CR CR LF
+        "bulletin with wrapped lines and the line ends of the wire",
+        f"\x01\r\r\n776 \r\r\nSAUS70 KWBC 251800\r\r\nMETAR\r\r\n{A}\r\r\n     RMK TORNADO B02 OHD\r\r\n     $=\r\r\n{B}=\r\r\n",
+        [("metar", f"METAR {A} RMK TORNADO B02 OHD $"), ("metar", f"METAR {B}")],
+    ),
+    ("lines end in CR", f"{A}\r{B}\r", [("metar", A), ("metar", B)]),
+    (
+        "heading without figures",
+        f"SAEW ABCD 251800 RRG\nMETAR {A}=",
+        [("metar", f"METAR {A}")],
+    ),
+    (
         "forecast bulletin",
         f"FTXX31 ABCD 251700\nTAF\n{U}=\n{U.replace('XHLW', 'XSND')}=",
         [("taf", f"TAF {U}"), ("taf", f"TAF {U}".replace("XHLW", "XSND"))],

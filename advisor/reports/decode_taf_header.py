@@ -165,10 +165,9 @@ def _earlier_month(
 ) -> tuple[datetime | None, tuple[datetime, datetime, bool] | None]:
     """An old forecast read with no date beside it: the latest month in which its days follow each other.
 
-    2923/0124 fits the end of February in a leap year only, so eight years are tried.
+    2818/2918 does not fit the end of February but in a leap year, 2923/0124 in no other, so eight years are tried.
     """
-    match = PERIOD.fullmatch(word)
-    if match is None or int(match.group(3)) >= int(match.group(1)):
+    if PERIOD.fullmatch(word) is None:
         return issued, None
     day, hour, minute = issued.day, issued.hour, issued.minute
     at: datetime | None = issued

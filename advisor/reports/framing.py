@@ -1,7 +1,7 @@
 """Cuts any text of reports into single reports: bulletins, gateway files, service answers, pasted lines.
 
 Bulletins carry a heading (``SAUS70 KWBC 221800``), sometimes one word ``METAR`` or ``TAF`` for many reports,
-and end each report with ``=``; the national gateway's files put a date line first; other text has one report
+and end each report with ``=`` and each line with CR CR LF; the national gateway's files put a date line first; other text has one report
 a line, with continuation lines indented or starting with a group. Sources: WMO No. 386 for the heading; the
 gateway's and the service's own answers for the rest.
 """
@@ -27,7 +27,7 @@ class RawReport:
     date_hint: datetime | None = None
 
 
-_HEADING = re.compile(r"([A-Z]{2})[A-Z]{2}\d{1,2} [A-Z]{4} \d{6}(?: [A-Z]{3})?", re.ASCII)
+_HEADING = re.compile(r"([A-Z]{2})[A-Z]{2}\d{0,2} [A-Z]{4} \d{6}(?: [A-Z]{3})?", re.ASCII)
 _EXTRACTED = re.compile(r"\(EXTRACTED FROM F[BD].{0,40}")
 _ALOFT_LINE = re.compile(r"DATA BASED ON \d{6}Z?.{0,40}|FT +3000\b.{0,80}", re.ASCII)
 _PRODUCT = re.compile(r"(?:MTR|TAF|FD\d|FB\d)[A-Z0-9]{2,3}", re.ASCII)
@@ -42,6 +42,8 @@ _START = re.compile(
 _TAF_PERIOD = re.compile(r"[A-Z][A-Z0-9]{3} (?:COR |AMD )?(?:\d{6}Z? )?\d{4}/\d{4}\b", re.ASCII)
 _FORECAST_WORDS = ("FM", "TEMPO", "BECMG", "PROB", "TX", "TN", "QNH", "WS0", "AMD", "LAST", "NSW", "CNL")
 _KIND_OF_HEADING = {"SA": METAR, "SP": METAR, "FT": TAF, "FC": TAF, "FB": WINDS_ALOFT, "FD": WINDS_ALOFT}
+#: Bulletins end their lines in CR CR LF; the second CR is no blank line, which would end a report.
+_LINE_END = re.compile(r"\r+\n")
 _CONTROL = dict.fromkeys(range(32), " ") | {127: " ", 10: "\n", 13: "\n", 0x1E: None, 0xFEFF: None}
 
 
@@ -62,6 +64,7 @@ def split_reports(text: str) -> list[RawReport]:
         raises; time is linear in the text.
     """
     splitter = _Splitter()
+    text = _LINE_END.sub("\n", text)
     for line in text.translate(_CONTROL).split("\n"):
         splitter.take(line)
     splitter.flush()
