@@ -72,7 +72,9 @@ CASES: list[tuple[str, str, list[tuple[str, str]]]] = [
     (
         # WMO No. 386: every line ends in CR CR LF
         "bulletin with wrapped lines and the line ends of the wire",
-        f"\x01\r\r\n776 \r\r\nSAUS70 KWBC 251800\r\r\nMETAR\r\r\n{A}\r\r\n     RMK TORNADO B02 OHD\r\r\n     $=\r\r\n{B}=\r\r\n",
+        f"\x01\n776 \nSAUS70 KWBC 251800\nMETAR\n{A}\n     RMK TORNADO B02 OHD\n     $=\n{B}=\n".replace(
+            "\n", "\r\r\n"
+        ),
         [("metar", f"METAR {A} RMK TORNADO B02 OHD $"), ("metar", f"METAR {B}")],
     ),
     ("lines end in CR", f"{A}\r{B}\r", [("metar", A), ("metar", B)]),
@@ -132,6 +134,15 @@ def test_gateway_files_carry_their_date():
 def test_a_date_that_is_none_is_no_hint():
     (report,) = split_reports(f"2026/13/45 17:53\n{A}")
     assert report.date_hint is None
+
+
+def test_archives_put_the_date_in_front() -> None:
+    """Lines of public archives: 2026/04/25 17:53 or 202604251753, then the report."""
+    first, second = split_reports(f"2026/04/25 17:53 {A}\n202604241720 METAR {B}=\n")
+    assert (first.kind, first.text) == ("metar", A)
+    assert first.date_hint == datetime(2026, 4, 25, 17, 53, tzinfo=UTC)
+    assert (second.kind, second.text) == ("metar", f"METAR {B}")
+    assert second.date_hint == datetime(2026, 4, 24, 17, 20, tzinfo=UTC)
 
 
 def test_what_was_cut_can_be_decoded():

@@ -1,9 +1,10 @@
 """Cuts any text of reports into single reports: bulletins, gateway files, service answers, pasted lines.
 
 Bulletins carry a heading (``SAUS70 KWBC 221800``), sometimes one word ``METAR`` or ``TAF`` for many reports,
-and end each report with ``=`` and each line with CR CR LF; the national gateway's files put a date line first; other text has one report
-a line, with continuation lines indented or starting with a group. Sources: WMO No. 386 for the heading; the
-gateway's and the service's own answers for the rest.
+and end each report with ``=`` and each line with CR CR LF; the national gateway's files put a date line first,
+and archives the date and time in front of the report; other text has one report a line, with continuation lines
+indented or starting with a group. Sources: WMO No. 386 for the heading and the line ends; the gateway's, the
+archives' and the service's own answers for the rest.
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ _ALOFT_LINE = re.compile(r"DATA BASED ON \d{6}Z?.{0,40}|FT +3000\b.{0,80}", re.A
 _PRODUCT = re.compile(r"(?:MTR|TAF|FD\d|FB\d)[A-Z0-9]{2,3}", re.ASCII)
 _NUMBER = re.compile(r"\d{3,5}|NNNN|ZCZC.{0,20}", re.ASCII)
 _DATE_LINE = re.compile(r"(\d{4}/\d\d/\d\d) (\d\d:\d\d)(?: UTC|Z)?", re.ASCII)
+_DATE_IN_FRONT = re.compile(r"(?:(\d{4}/\d\d/\d\d) (\d\d:\d\d)|(20\d{6}|19\d{6})(\d{4})) (?=[A-Z])", re.ASCII)
 _WORD_ALONE = re.compile(r"(METAR|SPECI|TAF)(?: (?:AMD|COR|NIL))?")
 _START = re.compile(
     r"(?:(?:COR )?(METAR|SPECI|TAF)\b.{0,24}"
@@ -92,6 +94,14 @@ class _Splitter:
 
     def take(self, line: str) -> None:
         stripped = line.strip()
+        dated = _DATE_IN_FRONT.match(stripped) if stripped[:1].isdigit() else None
+        if dated is not None:
+            self.flush()
+            day, clock, figures, minutes = dated.groups()
+            if figures is not None:
+                day, clock = f"{figures[:4]}/{figures[4:6]}/{figures[6:]}", f"{minutes[:2]}:{minutes[2:]}"
+            self._read_date(day, clock)
+            line = stripped = stripped[dated.end() :]
         upper = stripped.upper()
         # Most lines start a report; a short one may be the word METAR alone.
         starts = len(upper) > 12 and _START.match(upper) is not None
