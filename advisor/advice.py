@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import field
-from datetime import datetime, time
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from advisor import answer
 from advisor.aircraft import Aircraft
+from advisor.clock import OpeningHours
 from advisor.conditions import StationConditions, StationInput, build_conditions
 from advisor.demand import DemandSummary, demand_summary
 from advisor.lessons import Lesson, lesson_keys, lessons, preference
@@ -31,7 +32,7 @@ LESSON_MIN = 60
 
 @dataclass(frozen=True, slots=True)
 class HourAdvice:
-    """One clock hour (from ``now`` on) of one field for one stage; sunrise and sunset cut an hour in two.
+    """One clock hour (from ``now`` on) of one field for one stage; the sun and the doors cut an hour in two.
 
     ``suitability`` and ``teaching`` map a lesson to the lowest of the hour's cells.
     """
@@ -40,6 +41,7 @@ class HourAdvice:
     end: datetime
     cells: tuple[int, ...]
     daylight: bool
+    open: bool
     suitability: dict[str, Suitability]
     teaching: dict[str, Teaching]
 
@@ -78,7 +80,7 @@ class PracticeDay:
     made_at: datetime
     expires_at: datetime
     expires_because: str
-    opening: tuple[time, time] | None
+    opening: OpeningHours | None
     lesson_min: int
     stages: tuple[StageDay, ...] = ()
     assumptions: tuple[str, ...] = ()
@@ -124,13 +126,19 @@ def _cells(ratings: Ratings, station: StationConditions) -> tuple[Array, Array, 
     return starts, ends, light
 
 
-def _open_cells(starts: Array, ends: Array, zone: ZoneInfo, opening: tuple[time, time] | None) -> Array:
+def _open_cells(starts: Array, ends: Array, zone: ZoneInfo, opening: OpeningHours | None) -> Array:
     if opening is None:
         return np.ones(len(starts), dtype=bool)
     out = []
     for a, b in zip(starts, ends, strict=True):
         first, last = from_minutes(int(a)).astimezone(zone), from_minutes(int(b) - 1).astimezone(zone)
-        out.append(opening[0] <= first.time() and last.time() <= opening[1] and first.date() == last.date())
+        times = opening.on(first.date())
+        out.append(
+            times is not None
+            and times[0] <= first.time()
+            and last.time() <= times[1]
+            and first.date() == last.date()
+        )
     return np.array(out, dtype=bool)
 
 
@@ -140,7 +148,7 @@ def practice_days(
     aircraft: Aircraft,
     *,
     changes: Changes | None = None,
-    opening: tuple[time, time] | None = None,
+    opening: OpeningHours | None = None,
     lesson_min: int = LESSON_MIN,
 ) -> list[PracticeDay]:
     """Advice for one or many fields.
@@ -155,7 +163,7 @@ def practice_days(
         The lesson aircraft.
     changes : Changes or None
         School and student changes to the limits.
-    opening : pair of local times or None
+    opening : OpeningHours or None
         Hours the school flies; ``None`` means any daylight.
     lesson_min : int
         Length of a lesson. [min]
@@ -182,17 +190,17 @@ def bare_days(
     aircraft: Aircraft,
     *,
     changes: Changes | None = None,
-    opening: tuple[time, time] | None = None,
+    opening: OpeningHours | None = None,
     lesson_min: int = LESSON_MIN,
 ) -> list[PracticeDay]:
     """As :func:`practice_days` with ``stages`` empty; :func:`advise_stages` fills a day in afterwards."""
     limits = make_limits(setups, changes)
-    ratings = Ratings(build_conditions(inputs), limits, aircraft)
+    ratings = Ratings(build_conditions(inputs, opening), limits, aircraft)
     return [_bare(ratings, station, opening, lesson_min) for station in ratings.conditions.stations]
 
 
 def _bare(
-    ratings: Ratings, station: StationConditions, opening: tuple[time, time] | None, lesson_min: int
+    ratings: Ratings, station: StationConditions, opening: OpeningHours | None, lesson_min: int
 ) -> PracticeDay:
     now = station.source.now
     told = answer.assumptions(ratings, station)
@@ -205,19 +213,20 @@ def advise_stages(day: PracticeDay) -> None:
     """Fill in the advice for each stage, and the expiry that follows from it. Never raises."""
     ratings, station = day.ratings, day.station
     starts, ends, light = _cells(ratings, station)
-    usable = light & _today(starts, station) & _open_cells(starts, ends, day.zone, day.opening)
+    usable = _first_day(starts, station, light & _open_cells(starts, ends, day.zone, day.opening))
     day.stages = tuple(
         _stage(day, i, setup, starts, ends, light, usable) for i, setup in enumerate(ratings.limits.setups)
     )
     day.expires_at, day.expires_because = answer.expiry(day)
 
 
-def _today(starts: Array, station: StationConditions) -> Array:
-    """Cells of the first daylight that is not yet over."""
+def _first_day(starts: Array, station: StationConditions, usable: Array) -> Array:
+    """Of the cells that can be used, those of the first daylight with any left: a day the school is shut is passed."""
     now = to_minutes(station.source.now)
     for rise, down in zip(station.sunrise_min, station.sunset_min, strict=True):
-        if down > now:
-            return np.asarray((starts >= rise) & (starts < down))
+        today = usable & (starts >= rise) & (starts < down)
+        if down > now and today.any():
+            return np.asarray(today)
     return np.zeros(len(starts), dtype=bool)
 
 
@@ -262,7 +271,7 @@ def _stage(
     out = StageDay(
         setup,
         index,
-        _hours(starts, ends, suits, teach, light),
+        _hours(starts, ends, suits, teach, light, _open_cells(starts, ends, day.zone, day.opening)),
         ranked,
         best,
         slot,
@@ -285,10 +294,10 @@ def _simplest(setup: StageSetup) -> int:
     return next(i for i, x in enumerate(lessons()) if x.taught(setup.stage))
 
 
-def _hours(starts: Array, ends: Array, suits: Array, teach: Array, light: Array) -> tuple[HourAdvice, ...]:
-    """Clock hours, cut where the light changes: 19:00 to sunset is an hour of its own, and so is what follows."""
+def _hours(starts: Array, ends: Array, suits: Array, teach: Array, light: Array, doors: Array) -> tuple[HourAdvice, ...]:
+    """Clock hours, cut where the light changes and the doors open or close: 19:00 to sunset is an hour of its own."""
     out = []
-    hour = starts // 60 * 2 + light
+    hour = starts // 60 * 4 + light * 2 + doors
     for value in dict.fromkeys(hour.tolist()):  # np.unique would load numpy.ma
         cells = np.flatnonzero(hour == value)
         low, least = suits[:, cells].min(axis=1).tolist(), teach[:, cells].min(axis=1).tolist()
@@ -299,6 +308,7 @@ def _hours(starts: Array, ends: Array, suits: Array, teach: Array, light: Array)
                 from_minutes(int(ends[cells[-1]])),
                 tuple(int(c) for c in cells),
                 bool(light[cells].all()),
+                bool(doors[cells].all()),
                 {key: Suitability(low[i]) for i, key in enumerate(lesson_keys())},
                 {key: Teaching(least[i]) for i, key in enumerate(lesson_keys())},
             )

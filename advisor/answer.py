@@ -98,23 +98,24 @@ def sentence(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, les
             return f"{what}: inside the default limits; your instructor must release you."
         return f"{what}: suited, teaching value {best.teaching.words}."
     if not usable.any():
-        return "No daylight is left to fly these lessons in."
-    dark, body = _dark(day, usable), _no_window(day, stage, usable, suits, lesson)
-    return f"{dark} {body[0].lower()}{body[1:]}" if dark else body
+        return f"No {'opening hours are' if day.opening is not None else 'daylight is'} left to fly these lessons in."
+    ahead, body = _ahead(day, usable), _no_window(day, stage, usable, suits, lesson)
+    return f"{ahead} {body[0].lower()}{body[1:]}" if ahead else body
 
 
-def _dark(day: PracticeDay, usable: Array) -> str:
-    """Said before an answer about a day that has not begun: these are day lessons."""
+def _ahead(day: PracticeDay, usable: Array) -> str:
+    """Said before an answer about a day that has not begun: it is dark, or the school is closed."""
     part = day.station.cells
     opens = from_minutes(int(day.ratings.conditions.cell_start_min[part][np.flatnonzero(usable)[0]]))
     lit = any(
         rise <= to_minutes(day.made_at) < down
         for rise, down in zip(day.station.sunrise_min, day.station.sunset_min, strict=True)
     )
-    if lit or opens <= day.made_at:
+    if opens <= day.made_at:
         return ""
+    why = "The school is closed now" if lit else "Dark now, and these are day lessons (DL01)"
     return (
-        f"Dark now, and these are day lessons (DL01). From {other_day(opens, day.made_at, day.zone)}"
+        f"{why}. From {other_day(opens, day.made_at, day.zone)}"
         f"{opens.astimezone(day.zone):%H:%M %Z}:"
     )
 

@@ -6,17 +6,20 @@ Time is cut wherever any rule could change its mind, so a rule never has to ask 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from advisor.places.sun import sun_times
-from advisor.segments import Segment, to_minutes
+from advisor.segments import Segment, from_minutes, to_minutes
 from advisor.site import Site
 from advisor.table import Array, Layer
 from advisor.weather import STORM, Wx
 
 if TYPE_CHECKING:
+    from advisor.clock import OpeningHours
     from advisor.conditions import StationConditions
 
 DAY_MIN = 1440
@@ -40,7 +43,12 @@ def suns_of(places: Sequence[tuple[Site, int]]) -> list[tuple[list[int], list[in
 
 
 def boundaries(
-    segments: list[Segment], story: StationConditions, now_min: int, horizon: int, fixed: dict[str, float]
+    segments: list[Segment],
+    story: StationConditions,
+    now_min: int,
+    horizon: int,
+    fixed: dict[str, float],
+    opening: OpeningHours | None = None,
 ) -> Array:
     """Every minute at which some rule could change its mind, from now to the horizon, sorted."""
     margin, ahead = int(fixed["storm_margin_min"]), int(fixed["storm_ahead_min"])
@@ -62,6 +70,12 @@ def boundaries(
         cuts.add(to_minutes(pilot.at) + int(fixed["pilot_wind_min"]))
     for use_from, use_to, *_ in story.source.aloft:
         cuts.update((use_from, use_to))
+    if opening is not None:
+        zone = ZoneInfo(story.source.site.station.time_zone)
+        for minute in range(now_min, horizon + DAY_MIN, DAY_MIN):
+            day = from_minutes(minute).astimezone(zone).date()
+            for door in opening.on(day) or ():
+                cuts.add(to_minutes(datetime.combine(day, door, tzinfo=zone)))
     return np.array(sorted(c for c in cuts if now_min <= c <= horizon), dtype=np.int64)
 
 

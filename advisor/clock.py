@@ -11,6 +11,7 @@ from functools import lru_cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from advisor.errors import TimeError
+from advisor.records import dataclass
 
 _LOCAL = re.compile(r"(\d{1,2}):(\d{2})")
 _ZULU = re.compile(r"(\d{2}):?(\d{2})\s*[Zz]")
@@ -19,6 +20,24 @@ _ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})[T ](\d{2}):?(\d{2})(?::?(\d{2}))?\s*
 #: A Zulu or local time of day means the one nearest to now in the window from 12 h back to 12 h ahead.
 _HALF_DAY = timedelta(hours=12)
 _FORMS = "Write 15:00 (the field's clock), 1500Z, 251500Z or 2026-04-25T15:00Z."
+
+
+@dataclass(frozen=True, slots=True)
+class OpeningHours:
+    """Local clock times; a day's lessons lie between them. ``days`` holds the weekdays (Monday is 0) that differ:
+    other times, or ``None`` for closed.
+    """
+
+    opens: time
+    closes: time
+    days: tuple[tuple[int, tuple[time, time] | None], ...] = ()
+
+    def on(self, day: date) -> tuple[time, time] | None:
+        """Opening and closing of a date; ``None`` when closed all day. Never raises."""
+        for weekday, times in self.days:
+            if weekday == day.weekday():
+                return times
+        return self.opens, self.closes
 
 
 def zone(name: str) -> ZoneInfo:

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from advisor.cells import DAY_MIN, boundaries, cell_flags, suns_of
+from advisor.clock import OpeningHours
 from advisor.limits import table as limits_table
 from advisor.records import dataclass
 from advisor.reports.types import Metar, Taf
@@ -206,13 +207,15 @@ def _carry_air(observation: Metar, forecast: list[Segment]) -> None:
             s.dewpoint_c = observation.dewpoint_c
 
 
-def build_conditions(inputs: list[StationInput]) -> Conditions:
+def build_conditions(inputs: list[StationInput], opening: OpeningHours | None = None) -> Conditions:
     """Conditions of one or many fields.
 
     Parameters
     ----------
     inputs : list of StationInput
         One for each field; ``now`` may differ between them.
+    opening : OpeningHours or None
+        The school's hours: time is cut where the doors open and close.
 
     Returns
     -------
@@ -238,7 +241,7 @@ def build_conditions(inputs: list[StationInput]) -> Conditions:
         segments, story = _segments(given, now_min, fixed)
         horizon = now_min + given.horizon_min
         story.sunrise_min, story.sunset_min = suns[index]
-        cuts = boundaries(segments, story, now_min, horizon, fixed)
+        cuts = boundaries(segments, story, now_min, horizon, fixed, opening)
         starts, ends = cuts[:-1], cuts[1:]
         story.first_cell, story.n_cells = len(cell_site), len(starts)
         cell_site.extend([index] * len(starts))

@@ -9,7 +9,7 @@ import numpy as np
 
 from advisor.datafiles import data_toml
 from advisor.errors import UnknownLesson
-from advisor.limits import StageSetup
+from advisor.limits import Changes, StageSetup
 from advisor.records import dataclass
 from advisor.units import FloatArray
 
@@ -92,18 +92,23 @@ def lesson_keys() -> tuple[str, ...]:
     return tuple(x.key for x in lessons())
 
 
-def mean_stops_kt(setups: tuple[StageSetup, ...]) -> FloatArray:
+def own_stops_kt(lesson: Lesson, stage: str, changes: Changes | None = None) -> tuple[float, float]:
+    """A lesson's own stops for the mean wind and the gust spread, the school's where it set them; +inf for none."""
+    stops = changes.lesson_stops.get(stage, {}).get(lesson.key, {}) if changes is not None else {}
+    mean = stops.get("mean_wind_kt", lesson.mean_stop_kt.get(stage, np.inf))
+    return mean, stops.get("gust_spread_kt", lesson.spread_stop_kt.get(stage, np.inf))
+
+
+def mean_stops_kt(setups: tuple[StageSetup, ...], changes: Changes | None = None) -> FloatArray:
     """Mean-wind stop, shape ``(stages, lessons, 1)``; +inf where the lesson is not taught."""
-    return np.array(
-        [[x.mean_stop_kt.get(s.stage, np.inf) for x in lessons()] for s in setups], dtype=np.float64
-    )[:, :, None]
+    rows = [[own_stops_kt(x, s.stage, changes)[0] for x in lessons()] for s in setups]
+    return np.array(rows, dtype=np.float64)[:, :, None]
 
 
-def spread_stops_kt(setups: tuple[StageSetup, ...]) -> FloatArray:
+def spread_stops_kt(setups: tuple[StageSetup, ...], changes: Changes | None = None) -> FloatArray:
     """Gust-spread stop, shape ``(stages, lessons, 1)``; +inf where there is none."""
-    return np.array(
-        [[x.spread_stop_kt.get(s.stage, np.inf) for x in lessons()] for s in setups], dtype=np.float64
-    )[:, :, None]
+    rows = [[own_stops_kt(x, s.stage, changes)[1] for x in lessons()] for s in setups]
+    return np.array(rows, dtype=np.float64)[:, :, None]
 
 
 def taught(setups: tuple[StageSetup, ...]) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:

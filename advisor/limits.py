@@ -81,15 +81,21 @@ def table() -> dict[str, Any]:
     return data_toml("limits.toml")
 
 
+#: stage -> lesson -> ``mean_wind_kt`` or ``gust_spread_kt`` -> stop in kt.
+LessonStops = dict[str, dict[str, dict[str, float]]]
+
+
 @dataclass(slots=True)
 class Changes:
     """Changes to the shipped limits: ``school`` may loosen (flagged), ``own`` only tightens.
 
-    Both map quantity -> stage -> (care, stop); ``None`` in a pair leaves that value alone.
+    ``school`` maps quantity -> stage -> (care, stop), ``own`` quantity -> (care, stop); ``None`` in a pair leaves that
+    value alone. ``lesson_stops`` are the school's own wind stops of single lessons; looser ones are flagged too.
     """
 
     school: dict[str, dict[str, tuple[float | None, float | None]]] = field(default_factory=dict)
     own: dict[str, tuple[float | None, float | None]] = field(default_factory=dict)
+    lesson_stops: LessonStops = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,6 +229,7 @@ def make_limits(setups: tuple[StageSetup, ...], changes: Changes | None = None) 
         any_gust[quantity] = np.array(anys, dtype=bool)[:, None]
     if faults:
         raise DataFileError("\n".join(dict.fromkeys(faults)))
+    _say_lesson_stops(setups, changes, loosened, tightened)
     fixed = {name: float(row["value"]) for name, row in table()["fixed"].items()}
     return Limits(
         setups,
@@ -235,6 +242,22 @@ def make_limits(setups: tuple[StageSetup, ...], changes: Changes | None = None) 
         tuple(dict.fromkeys(tightened)),
         changes,
     )
+
+
+def _say_lesson_stops(
+    setups: tuple[StageSetup, ...], changes: Changes, loosened: list[str], tightened: list[str]
+) -> None:
+    """Put into words where a school's own stop of a lesson differs from the shipped one."""
+    column = {"mean_wind_kt": "mean_stop_kt", "gust_spread_kt": "spread_stop_kt"}
+    for stage in dict.fromkeys(s.stage for s in setups):
+        for lesson, stops in changes.lesson_stops.get(stage, {}).items():
+            for what, kt in stops.items():
+                shipped = data_toml("lessons.toml")[lesson][column[what]].get(stage, np.inf)
+                words = f"{what} of {lesson} for {stage}: the school's own stop of {kt:g} kt"
+                if kt > shipped:
+                    loosened.append(f"{words} (looser than the shipped {shipped:g} kt)")
+                elif kt < shipped:
+                    tightened.append(f"{words} applies")
 
 
 def _apply_school(

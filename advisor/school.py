@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import field, replace
-from datetime import UTC, datetime, time
+from datetime import UTC, datetime
 from pathlib import Path
 
 from advisor.aircraft import Aircraft
+from advisor.clock import OpeningHours
 from advisor.errors import DataFileError
+from advisor.limits import LessonStops
 from advisor.places import Field, RunwayEnd
 from advisor.records import dataclass
 
@@ -89,14 +91,6 @@ class PracticeArea:
 
 
 @dataclass(frozen=True, slots=True)
-class OpeningHours:
-    """Local clock times; a day's lessons lie between them."""
-
-    opens: time
-    closes: time
-
-
-@dataclass(frozen=True, slots=True)
 class Borrow:
     """Whose observation and forecast to use for a field that has none; ``None`` leaves it to distance."""
 
@@ -109,8 +103,9 @@ class School:
     """Everything a school's file said.
 
     ``stations`` are records that stand in for the packed data (pass them on as ``fields``). ``borrow`` maps a
-    station to its :class:`Borrow`. ``limit_overrides`` maps quantity -> stage -> (care, stop). ``notes`` are
-    sentences that pages using the file should print. ``made_up`` marks the demonstration's.
+    station to its :class:`Borrow`. ``limit_overrides`` maps quantity -> stage -> (care, stop), ``lesson_stops``
+    stage -> lesson -> its own wind stops. ``notes`` are sentences that pages using the file should print. ``made_up``
+    marks the demonstration's.
     """
 
     name: str
@@ -122,6 +117,7 @@ class School:
     lesson_minutes: int = 60
     borrow: Mapping[str, Borrow] = field(default_factory=dict)
     limit_overrides: LimitOverrides = field(default_factory=dict)
+    lesson_stops: LessonStops = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     made_up: bool = False
 

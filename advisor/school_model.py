@@ -226,7 +226,7 @@ class AircraftModel(_Strict):
         return None
 
 
-class HoursModel(_Strict):
+class DayHoursModel(_Strict):
     opens: Annotated[str, AfterValidator(_clock)]
     closes: Annotated[str, AfterValidator(_clock)]
 
@@ -235,6 +235,44 @@ class HoursModel(_Strict):
         opens, closes = data.get("opens"), data.get("closes")
         if isinstance(opens, str) and isinstance(closes, str) and closes <= opens:
             return "closes must be later than opens"
+        return None
+
+
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
+
+
+class HoursModel(DayHoursModel):
+    """Hours of every day but those that are named."""
+
+    closed: list[Weekday] = []
+    monday: DayHoursModel | None = None
+    tuesday: DayHoursModel | None = None
+    wednesday: DayHoursModel | None = None
+    thursday: DayHoursModel | None = None
+    friday: DayHoursModel | None = None
+    saturday: DayHoursModel | None = None
+    sunday: DayHoursModel | None = None
+
+    @classmethod
+    def across(cls, data: Mapping[str, Any]) -> str | None:
+        closed = data.get("closed")
+        both = [x for x in closed if isinstance(x, str) and x in data] if isinstance(closed, list) else []
+        if both:
+            return f"{both[0]} is closed and has hours; keep one"
+        return super().across(data)
+
+
+class StopsModel(_Strict):
+    """A lesson's own wind stops at one stage."""
+
+    mean_wind_kt: Annotated[float, Field(ge=0, le=60)] | None = None
+    gust_spread_kt: Annotated[float, Field(ge=0, le=60)] | None = None
+
+    @classmethod
+    def across(cls, data: Mapping[str, Any]) -> str | None:
+        if "mean_wind_kt" not in data and "gust_spread_kt" not in data:
+            return "give mean_wind_kt, gust_spread_kt or both, such as { mean_wind_kt = 10 }"
         return None
 
 

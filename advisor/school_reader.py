@@ -20,13 +20,13 @@ from advisor.school import (
     Borrow,
     LimitOverrides,
     Notice,
-    OpeningHours,
     Point,
     PracticeArea,
     PracticeField,
     Road,
     School,
 )
+from advisor.school_stops import opening_hours, read_lesson_stops
 from advisor.units import wrap_180
 
 #: A runway's magnetic bearing further than this from its painted number is a slip of the pen.
@@ -287,7 +287,7 @@ def _shown(text: object) -> str:
 
 
 def _top(reader: _Reader, data: dict[str, Any]) -> Any:
-    known = {*model.TopModel.model_fields, *model.LISTS, *model.TABLES, "limits"}
+    known = {*model.TopModel.model_fields, *model.LISTS, *model.TABLES, "limits", "lesson_stops"}
     for name in data:
         if name not in known:
             names = ", ".join(sorted(known))
@@ -327,6 +327,7 @@ def read_school(text: str, file_name: str, when: datetime) -> School:
     reader.once((f"aircraft.{i}.name", item.name) for i, item in fleet)
     hours = reader.one(model.HoursModel, data["hours"], "hours") if "hours" in data else None
     overrides = reader.limits(data["limits"]) if "limits" in data else {}
+    stops = read_lesson_stops(data["lesson_stops"], reader.one, reader.faults) if "lesson_stops" in data else {}
     if reader.faults or top is None:
         faults = list(dict.fromkeys(reader.faults))
         count = f"{len(faults)} fault{'s' if len(faults) != 1 else ''}"
@@ -341,17 +342,14 @@ def read_school(text: str, file_name: str, when: datetime) -> School:
             Aircraft(a.name, float(a.practice_kias), float(a.stall_kcas), float(a.demonstrated_crosswind_kt))
             for _, a in fleet
         ),
-        opening_hours=None if hours is None else OpeningHours(_clock(hours.opens), _clock(hours.closes)),
+        opening_hours=opening_hours(hours),
         lesson_minutes=top.lesson_minutes,
         borrow=borrow,
         limit_overrides=overrides,
+        lesson_stops=stops,
         notes=tuple(reader.notes),
         made_up=reader.made_up,
     )
-
-
-def _clock(text: str) -> time:
-    return time(int(text[:2]), int(text[3:]))
 
 
 def _each(items: list[tuple[int, Any]], make: Callable[[Any, str], Any], section: str) -> list[Any]:

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from advisor.advice import practice_days
+from advisor.clock import OpeningHours
 from advisor.conditions import PilotWind, build_conditions
 from advisor.limits import make_limits, stage_setup
 from advisor.rules.context import Context
@@ -321,7 +322,7 @@ def test_local_hours_follow_the_clocks_when_they_are_put_back() -> None:
     c = build_conditions([source])
     assert (c.cell_end_min - c.cell_start_min).sum() == 1440
     assert (c.cell_start_min[1:] == c.cell_end_min[:-1]).all()
-    stage = practice_days([source], (stage_setup("post-solo"),), TRAINER, opening=(time(8), time(18)))[
+    stage = practice_days([source], (stage_setup("post-solo"),), TRAINER, opening=OpeningHours(time(8), time(18)))[
         0
     ].stages[0]
     assert stage.best is not None

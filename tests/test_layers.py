@@ -19,11 +19,11 @@ ARCHIVE_DECODER = ("reports.fast", "reports.fast_parts", "reports.fast_remarks",
 
 #: Lowest first. A module imports from its own layer and the ones above it in this list, never from below.
 LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
-    ("ground", frozenset({"", "errors", "records", "units", "wind", "words", "datafiles", "sources", "clock"})),
+    ("ground", frozenset({"", "errors", "patterns", "records", "units", "wind", "words", "datafiles", "sources", "clock"})),
     ("arrays", frozenset({"table", "directions"})),
     ("data", frozenset({"limits", "lessons", "aircraft", "places", "atmosphere"})),
     ("reports", frozenset({"reports"})),
-    ("school", frozenset({"site", "school", "school_model", "school_reader", "demo"})),
+    ("school", frozenset({"site", "school", "school_model", "school_reader", "school_stops", "demo"})),
     ("conditions", frozenset({"weather", "segments", "cells", "conditions", "aloft", "describe", "prepare", *ARCHIVE_DECODER})),
     ("flight", frozenset({"flight"})),
     ("rules", frozenset({"rules"})),

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from advisor.advice import PracticeDay, practice_days
+from advisor.clock import OpeningHours
 from advisor.limits import stage_setup
 from advisor.rules.registry import Suitability
 from advisor.teaching import Teaching
@@ -106,7 +107,7 @@ def test_windows_of_a_day_stop_where_the_weather_does_and_say_so() -> None:
 
 
 def test_doors_close_a_window_and_say_so() -> None:
-    stage = day(opening=(time(8), time(15))).stages[0]  # 15:00 local is 2000Z
+    stage = day(opening=OpeningHours(time(8), time(15))).stages[0]  # 15:00 local is 2000Z
     assert stage.best is not None
     zone = ZoneInfo("America/Chicago")
     assert f"{clock('20:00', 4).astimezone(zone):%H:%M}" == "15:00"

@@ -9,7 +9,7 @@ from advisor.card.field_wind import direction_words
 from advisor.card.model import LessonCard
 from advisor.flight.sight_picture import below_horizon_deg
 from advisor.flight.turns import stall_factor
-from advisor.lessons import lessons
+from advisor.lessons import lessons, own_stops_kt
 from advisor.limits import table as limits_table
 
 if TYPE_CHECKING:
@@ -124,16 +124,19 @@ def no_reference(card: LessonCard) -> str:
 def if_wind(card: LessonCard) -> tuple[tuple[str, str], ...]:
     """What to swap to if the wind rises, falls or gusts, from the limits in use. Never raises."""
     stage = card.setup.stage
-    here = card.lesson.mean_stop_kt[stage]
+    changes = card.day.limits.changes
+    here, spread = own_stops_kt(card.lesson, stage, changes)
     day_stop = card.day.limits.pair("mean_wind_kt", next(s.index for s in card.day.stages if s.setup == card.setup))[1]
     stop = min(here, day_stop)
     longer = [
-        x for x in lessons() if x.key != card.lesson.key and min(x.mean_stop_kt.get(stage, 0.0), day_stop) > stop
+        x
+        for x in lessons()
+        if x.key != card.lesson.key and x.taught(stage) and min(own_stops_kt(x, stage, changes)[0], day_stop) > stop
     ]
     rises = f"past {stop:g} kt mean at the field: hold; "
     if longer:
-        other = max(longer, key=lambda x: (x.shape == "line", x.mean_stop_kt[stage]))
-        rises += f"swap to {other.title.lower()} (to {min(other.mean_stop_kt[stage], day_stop):g} kt)."
+        other = max(longer, key=lambda x: (x.shape == "line", own_stops_kt(x, stage, changes)[0]))
+        rises += f"swap to {other.title.lower()} (to {min(own_stops_kt(other, stage, changes)[0], day_stop):g} kt)."
     else:
         rises += "land, and chalk-fly it with these numbers."
     little = float(limits_table()["teaching"]["crab_little_deg"])
@@ -147,10 +150,9 @@ def if_wind(card: LessonCard) -> tuple[tuple[str, str], ...]:
         falls = (
             f"under about {kt:.0f} kt at height (crab below {little:g}°) swap to {instead}."
         )
-    spread = card.lesson.spread_stop_kt.get(stage)
-    if card.setup.alone and spread is None:
+    if card.setup.alone and spread == float("inf"):
         gusts = "any reported gust is a question for the instructor before launch; land while it is still steady."
-    elif spread is None:
+    elif spread == float("inf"):
         gusts = "climb away from the bumps and land while it is still steady."
     else:
         swap = "" if card.lesson.shape == "pattern" else ", or crosswind circuits inside their limits"

@@ -225,13 +225,13 @@ def pilot_wind(text: str | None, now: datetime) -> PilotWind | None:
     return PilotWind(float(int(direction) or 360), float(speed), when)
 
 
-def _school(chosen: Choices) -> School | None:
+def _school(chosen: Choices, demo: bool) -> School | None:
     """The school's file, read for the day in question so that its magnetic bearings are that day's."""
     if chosen.school_file is None:
         return None
     from advisor.school import load_school
 
-    return load_school(Path(chosen.school_file), when=clock_now(chosen.now_text))
+    return load_school(Path(chosen.school_file), when=clock_now(chosen.now_text, load_demo().now if demo else None))
 
 
 def open_desk(stations: tuple[str, ...], chosen: Choices, *, neighbours: bool = True) -> Desk:
@@ -243,11 +243,11 @@ def open_desk(stations: tuple[str, ...], chosen: Choices, *, neighbours: bool = 
         With the sentence the user reads.
     """
     demo = chosen.demo or (bool(stations) and all(is_demo_station(s) for s in stations))
-    school = _school(chosen)
+    school = _school(chosen, demo and chosen.from_file is None)
     if demo and school is None:
         school = load_demo().school
     setups, own = setups_of(chosen), own_limits(chosen)
-    changes = Changes(school=dict(school.limit_overrides) if school is not None else {}, own=own)
+    changes = school_changes(school, own)
     if chosen.from_file is not None:
         now = clock_now(chosen.now_text)
         gathered = gather(stations, now=now, mode=TEXT, text=read_input(chosen.from_file))
@@ -260,6 +260,13 @@ def open_desk(stations: tuple[str, ...], chosen: Choices, *, neighbours: bool = 
     now = clock_now(chosen.now_text)
     gathered = _live_or_kept(stations, chosen, school, now, neighbours)
     return Desk(now, school, gathered, False, setups, changes)
+
+
+def school_changes(school: School | None, own: dict[str, tuple[float | None, float | None]] | None = None) -> Changes:
+    """What a school's file and a person change of the shipped limits. Never raises."""
+    if school is None:
+        return Changes(own=own or {})
+    return Changes(school=dict(school.limit_overrides), own=own or {}, lesson_stops=school.lesson_stops)
 
 
 def _live_or_kept(
@@ -300,7 +307,7 @@ def days_of(stations: tuple[str, ...], chosen: Choices, desk: Desk) -> list[Prac
         desk.setups,
         pick_aircraft(chosen.aircraft_name, school),
         changes=desk.changes,
-        opening=(hours.opens, hours.closes) if hours is not None else None,
+        opening=hours,
         lesson_min=school.lesson_minutes if school is not None else 60,
     )
 

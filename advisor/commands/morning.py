@@ -233,7 +233,7 @@ def _days(inputs: list[StationInput], desk: Desk, wanted: Wanted) -> list[Practi
         desk.setups,
         pick_aircraft(wanted.chosen.aircraft_name, school),
         changes=desk.changes,
-        opening=(hours.opens, hours.closes) if hours is not None else None,
+        opening=hours,
         lesson_min=school.lesson_minutes if school is not None else 60,
     )
 

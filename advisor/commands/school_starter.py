@@ -82,6 +82,8 @@ def starter_text(station: str) -> str:
         "# [hours]  # local time",
         '# opens = "08:00"',
         '# closes = "18:00"',
+        '# closed = ["monday"]',
+        '# saturday = { opens = "09:00", closes = "16:00" }',
         "",
         *_station(place, runways(station)),
         "",
@@ -125,5 +127,8 @@ def starter_text(station: str) -> str:
         "# Looser than the shipped ones: marked on every page. Looser than the regulation's floor: refused.",
         "# [limits.solo]",
         f"# mean_wind_kt = {{ care = {care}, stop = {stop} }}",
+        "# The wind stops of one lesson, at one stage; looser than the shipped ones: marked on every page.",
+        "# [lesson_stops.solo]",
+        "# s-turns = { mean_wind_kt = 10, gust_spread_kt = 5 }",
     ]
     return "\n".join(lines) + "\n"

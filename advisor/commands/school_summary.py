@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from calendar import day_name
 from zoneinfo import ZoneInfo
 
 from advisor.clock import both_with_day
@@ -56,6 +57,9 @@ def summary_lines(school: School, file_name: str) -> list[str]:
     lines.append(f"Lesson length: {school.lesson_minutes} min")
     hours = school.opening_hours
     opening = f"{hours.opens:%H:%M} to {hours.closes:%H:%M} local" if hours else "not given; daylight only"
+    for weekday, times in hours.days if hours else ():
+        own = f"{times[0]:%H:%M} to {times[1]:%H:%M}" if times is not None else "closed"
+        opening += f"; {day_name[weekday]} {own}"
     lines.append(f"Hours: {opening}")
     lines.append(_count(len(school.stations), "field"))
     for record in school.stations:
@@ -82,8 +86,11 @@ def summary_lines(school: School, file_name: str) -> list[str]:
         said = [f"{word} {value:g} {unit_of(quantity)}".rstrip() for word, value in
                 (("care", care), ("stop", stop)) if value is not None]  # fmt: skip
         lines.append(f"  {stage} {quantity}: {', '.join(said)}")
+    stops = [(s, x, w, kt) for s, by in school.lesson_stops.items() for x, own in by.items() for w, kt in own.items()]
+    lines += [f"  {stage} {lesson} {what}: stop {kt:g} kt" for stage, lesson, what, kt in stops]
     setups = tuple(stage_setup(stage) for stage in STAGES)
-    for sentence in make_limits(setups, Changes(school=school.limit_overrides)).loosened:
+    changes = Changes(school=school.limit_overrides, lesson_stops=school.lesson_stops)
+    for sentence in make_limits(setups, changes).loosened:
         lines.append(f"  Marked on every page: {sentence}")
     lines += list(school.notes)
     return lines

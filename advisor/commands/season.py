@@ -127,7 +127,10 @@ def _settings(
             areas = school.areas_for(record.station.station)
             if areas:
                 ground[record.station.station] = max(a.ground_elevation_ft for a in areas)
-    changes = Changes(school=dict(school.limit_overrides) if school is not None else {})
+    changes = Changes(
+        school=dict(school.limit_overrides) if school is not None else {},
+        lesson_stops=school.lesson_stops if school is not None else {},
+    )
     notes = [
         aircraft.assumption(),
         "Runways are those of today's data; closures and other runways of the past are not known.",

@@ -94,11 +94,12 @@ def spans_of(day: PracticeDay, block_min: int) -> list[Span]:
         opens = None
         noon = from_minutes((rise + down) // 2).astimezone(day.zone)
         if day.opening is not None:
-            bounds = [
-                to_minutes(datetime.combine(noon.date(), clock, tzinfo=day.zone)) for clock in day.opening
-            ]
+            times = day.opening.on(noon.date())
+            if times is None:
+                continue
+            bounds = [to_minutes(datetime.combine(noon.date(), clock, tzinfo=day.zone)) for clock in times]
             begin, end = max(begin, bounds[0]), min(end, bounds[1])
-            opens = day.opening[0].hour * 60 + day.opening[0].minute
+            opens = times[0].hour * 60 + times[0].minute
         if end - begin < day.lesson_min // 2:
             continue
         offset = int((noon.utcoffset() or timedelta()) // timedelta(minutes=1))

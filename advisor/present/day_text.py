@@ -77,15 +77,14 @@ def _runs(hours: Iterable[HourAdvice], key: str) -> list[tuple[datetime, datetim
 
 
 def shown_hours(stage: StageDay) -> tuple[HourAdvice, ...]:
-    """Hours worth printing: up to the end of the first daylight ahead, or the hour at hand when it is dark."""
+    """Hours worth printing: the first daylight with open doors, or the hour at hand when there is none."""
     out: list[HourAdvice] = []
     for hour in stage.hours:
-        if hour.daylight or not out or (out and not any(h.daylight for h in out)):
+        if hour.daylight and hour.open:
             out.append(hour)
-            continue
-        break
-    lit = [h for h in out if h.daylight]
-    return tuple(lit or out[:1])
+        elif out and not hour.daylight:
+            break
+    return tuple(out or stage.hours[:1])
 
 
 def hours_day(day: PracticeDay, stage: StageDay) -> str:

@@ -334,12 +334,12 @@ class Context:
     @cached_property
     def lesson_mean_stop_kt(self) -> Array:
         """Shape ``(stages, lessons, 1)``."""
-        return mean_stops_kt(self.limits.setups)
+        return mean_stops_kt(self.limits.setups, self.limits.changes)
 
     @cached_property
     def lesson_spread_stop_kt(self) -> Array:
         """Shape ``(stages, lessons, 1)``."""
-        return spread_stops_kt(self.limits.setups)
+        return spread_stops_kt(self.limits.setups, self.limits.changes)
 
     # --- words ----------------------------------------------------------------------------------------------
 

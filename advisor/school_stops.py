@@ -1,0 +1,58 @@
+"""A school's own wind stops of single lessons, and its hours, from a checked file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import time
+from typing import Any
+
+from advisor import school_model as model
+from advisor.clock import OpeningHours
+from advisor.lessons import lesson_keys, lessons
+from advisor.limits import STAGES, LessonStops
+
+
+def read_lesson_stops(
+    data: Any, check: Callable[[type[model.StopsModel], Any, str], Any], faults: list[str]
+) -> LessonStops:
+    """``[lesson_stops.solo]`` with a line for each lesson; faults are added to the list. Never raises."""
+    out: LessonStops = {}
+    if not isinstance(data, dict):
+        faults.append("lesson_stops: write it by stage, such as [lesson_stops.solo].")
+        return out
+    for stage, table in data.items():
+        if stage not in STAGES or not isinstance(table, dict):
+            faults.append(f"lesson_stops.{_shown(stage)}: write it by stage; known: {', '.join(STAGES)}.")
+            continue
+        for key, stops in table.items():
+            path = f"lesson_stops.{stage}.{_shown(key)}"
+            if key not in lesson_keys():
+                faults.append(f"{path}: no such lesson; known: {', '.join(lesson_keys())}.")
+            elif not next(x for x in lessons() if x.key == key).taught(stage):
+                faults.append(f"{path}: this lesson is not taught at this stage, so it has no stop to set.")
+            elif (found := check(model.StopsModel, stops, path)) is not None:
+                given = {"mean_wind_kt": found.mean_wind_kt, "gust_spread_kt": found.gust_spread_kt}
+                out.setdefault(stage, {})[key] = {k: float(v) for k, v in given.items() if v is not None}
+    return out
+
+
+def opening_hours(hours: model.HoursModel | None) -> OpeningHours | None:
+    """Hours with the weekdays that differ; ``None`` when the file gives none. Never raises for checked hours."""
+    if hours is None:
+        return None
+    days: list[tuple[int, tuple[time, time] | None]] = []
+    for number, name in enumerate(model.WEEKDAYS):
+        own = getattr(hours, name)
+        if name in hours.closed:
+            days.append((number, None))
+        elif own is not None:
+            days.append((number, (_clock(own.opens), _clock(own.closes))))
+    return OpeningHours(_clock(hours.opens), _clock(hours.closes), tuple(days))
+
+
+def _clock(text: str) -> time:
+    return time(int(text[:2]), int(text[3:]))
+
+
+def _shown(text: object) -> str:
+    return "".join(c if c.isprintable() else "?" for c in str(text))[:40]
