@@ -169,6 +169,7 @@ def test_a_layer_that_is_broken_at_times_is_a_ceiling(remark: str, ceiling: floa
         ("WIND DATA ESTD", True),
         ("WINDS EST", True),
         ("EST WND", True),
+        ("SKWY WNDS ESTMD CLN AIR", True),
         ("SLPNO WND ESTIMATED", True),
         ("ALSTG EST", False),
         ("WIND 700FT 24025KT", False),

@@ -42,6 +42,14 @@ CASES: list[tuple[str, dict[str, Any]]] = [
         },
     ),
     ("WND DATA ESTMD", {"wind_estimated": True, "other": ()}),
+    # the variable forms of Canada (MANOBS)
+    ("VIS VRB 1/2-1 1/2 SLP106", {"visibility_min_sm": 0.5, "visibility_max_sm": 1.5, "other": ()}),
+    ("VIS VRB 1 1/2-3", {"visibility_min_sm": 1.5, "visibility_max_sm": 3.0}),
+    ("VIS VRB 3-5 TSNO", {"visibility_min_sm": 3.0, "visibility_max_sm": 5.0, "no_thunder_sensor": True}),
+    ("CIG VRB 8-12", {"ceiling_min_ft_agl": 800, "ceiling_max_ft_agl": 1200}),
+    ("VIS VRB 5-3", {"visibility_min_sm": None, "other": ("VIS", "VRB", "5-3")}),
+    ("VIS VRB", {"visibility_min_sm": None, "other": ("VIS", "VRB")}),
+    ("CIG VRB", {"ceiling_min_ft_agl": None, "other": ("CIG", "VRB")}),
     (
         "LTG DSNT W AND NW",
         {"lightning": ("LTG DSNT W AND NW",), "lightning_distant": True, "lightning_near": False},

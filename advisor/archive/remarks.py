@@ -56,7 +56,7 @@ def read_remarks(
     _places(t, columns, at[(bits & int(Remark.LIGHTNING | Remark.THUNDER)) != 0])
     _peaks(t, columns, sure, at[(bits & Remark.PEAK) != 0], observed_min, peak_within_min)
     _estimated(t, columns, at[(bits & Remark.WIND) != 0])
-    for flag, length in ((Remark.SHIFT, 1), (Remark.VISIBILITY, 3), (Remark.CEILING, 1)):
+    for flag, length in ((Remark.SHIFT, 1), (Remark.VISIBILITY, 4), (Remark.CEILING, 2)):
         _phrases(t, columns, at[(bits & flag) != 0], length)
 
 

@@ -60,6 +60,7 @@ _STARTS = {
     "WSHFT": Remark.SHIFT,
     "WND": Remark.WIND | Remark.WND_WORD,
     "WIND": Remark.WIND,
+    "WNDS": Remark.WIND,
     "WINDS": Remark.WIND,
     "VIS": Remark.VISIBILITY,
     "CIG": Remark.CEILING,

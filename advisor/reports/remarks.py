@@ -13,36 +13,38 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import Any
 
+from advisor.patterns import pattern
 from advisor.reports.types import Remarks
 
 _MAX_GROUP = 24
-_PEAK = re.compile(r"(\d{3})(\d{2,3})/(?:(\d\d))?(\d\d)", re.ASCII)
-_SHIFT = re.compile(r"(?:(\d\d))?(\d\d)", re.ASCII)
-_TENTHS = re.compile(r"T([01])(\d{3})(?:([01])(\d{3}))?", re.ASCII)
-_SEA_LEVEL = re.compile(r"SLP(\d{3})", re.ASCII)
-_CEILING = re.compile(r"(\d{3})V(\d{3})", re.ASCII)
-_FEET = re.compile(r"(-?\d{1,5})(?:FT)?", re.ASCII)
-_LIGHTNING = re.compile(r"LT(?:N)?G(?:IC|CC|CG|CA|CW){0,5}|LIGHTNING")
-_THUNDER = re.compile(r"(?:VC)?[-+]?TS(?:RA|SN|GR|GS|PL|DZ|UP){0,3}(?:[BE]\d\d(?:\d\d)?){1,6}", re.ASCII)
+_PEAK = pattern(r"(\d{3})(\d{2,3})/(?:(\d\d))?(\d\d)", re.ASCII)
+_SHIFT = pattern(r"(?:(\d\d))?(\d\d)", re.ASCII)
+_TENTHS = pattern(r"T([01])(\d{3})(?:([01])(\d{3}))?", re.ASCII)
+_SEA_LEVEL = pattern(r"SLP(\d{3})", re.ASCII)
+_CEILING = pattern(r"(\d{3})V(\d{3})", re.ASCII)
+_CEILING_VRB = re.compile(r"(\d{1,3})-(\d{1,3})", re.ASCII)
+_FEET = pattern(r"(-?\d{1,5})(?:FT)?", re.ASCII)
+_LIGHTNING = pattern(r"LT(?:N)?G(?:IC|CC|CG|CA|CW){0,5}|LIGHTNING")
+_THUNDER = pattern(r"(?:VC)?[-+]?TS(?:RA|SN|GR|GS|PL|DZ|UP){0,3}(?:[BE]\d\d(?:\d\d)?){1,6}", re.ASCII)
 # Also the cloud groups of Canada (type and eighths, CB2SC3), of Japan (eighths, type and height, 1CB020) and of FMH-1
 # (8/ and the low, middle and high type: low type 3 and 9 are CB by code table 0513).
-_CLOUD = re.compile(
+_CLOUD = pattern(
     r"(?:CB|TCU|CBMAM)(?:/[A-Z/]{1,12})?|(?:[A-Z]{2,3}\d){0,6}(?:CB|TCU)\d(?:[A-Z]{2,3}\d){0,6}|\d(?:CB|TCU)\d{3}"
     r"|8/[39][\d/]{2}",
     re.ASCII,
 )
 _FUNNEL_WORDS = frozenset({"TORNADO", "TORNADOES", "FUNNEL", "WATERSPOUT", "WATERSPOUTS"})
-_BEGAN_OR_ENDED = re.compile(r"[BE]\d\d(?:\d\d)?", re.ASCII)
-_VARYING_LAYER = re.compile(r"(?:FEW|SCT)(\d{3})", re.ASCII)
-_WIND_WORDS = frozenset({"WND", "WIND", "WINDS"})
+_BEGAN_OR_ENDED = pattern(r"[BE]\d\d(?:\d\d)?", re.ASCII)
+_VARYING_LAYER = pattern(r"(?:FEW|SCT)(\d{3})", re.ASCII)
+_WIND_WORDS = frozenset({"WND", "WNDS", "WIND", "WINDS"})
 #: How stations say that a figure is estimated.
 ESTIMATED = frozenset({"ESTMD", "EST", "ESTD", "ESTIMATED"})
-_DIRECTION = re.compile(r"(?:[NSEW]|[NS][EW])(?:-(?:[NSEW]|[NS][EW])){0,3},?")
+_DIRECTION = pattern(r"(?:[NSEW]|[NS][EW])(?:-(?:[NSEW]|[NS][EW])){0,3},?")
 _LOCATION_WORDS = frozenset(
     {"OHD", "VC", "DSNT", "AND", "ALQDS", "ALQS", "MOV", "MOVD", "MOVG", "THRU", "TO", "STNRY", "UNKN", "LTL"}
 )
 _FREQUENCY = frozenset({"OCNL", "FRQ", "CONS", "CNTNS"})
-_MILES = re.compile(r"M?(?:(\d{1,2})|(\d{1,2})/(\d{1,2})|(\d{4}))", re.ASCII)
+_MILES = pattern(r"M?(?:(\d{1,2})|(\d{1,2})/(\d{1,2})|(\d{4}))", re.ASCII)
 _FLAGS = {
     "TSNO": "no_thunder_sensor",
     "PWINO": "no_present_weather_sensor",
@@ -244,6 +246,8 @@ def _visibility(groups: Sequence[str], i: int, found: dict[str, Any], at: dateti
     """VIS 3/4V1 1/2, VIS 1 3/4V5, VIS 1200V8000; a second site or a sector stays in ``other``."""
     if not any("V" in word for word in groups[i + 1 : i + 3]):
         return 0
+    if groups[i + 1] == "VRB":
+        return _vrb_visibility(groups, i, found)
     words = [word for word in groups[i + 1 : i + 4] if len(word) <= 12]
     at_v = next((k for k, word in enumerate(words[:2]) if "V" in word), None)
     if at_v is None:
@@ -257,6 +261,26 @@ def _visibility(groups: Sequence[str], i: int, found: dict[str, Any], at: dateti
         whole_and_part = _miles([right, words[at_v + 1]])
         if whole_and_part is not None:
             most, used = whole_and_part, used + 1
+    if least > most:
+        return 0
+    found["visibility_min_sm"], found["visibility_max_sm"] = least, most
+    return used
+
+
+def _vrb_visibility(groups: Sequence[str], i: int, found: dict[str, Any]) -> int:
+    """VIS VRB 1/2-1 1/2, the Canadian form (MANOBS)."""
+    words = [word for word in groups[i + 2 : i + 5] if len(word) <= 12]
+    at = next((k for k, word in enumerate(words[:2]) if "-" in word), None)
+    if at is None:
+        return 0
+    left, _, right = words[at].partition("-")
+    least, most = _miles([*words[:at], left]), _miles([right])
+    if least is None or most is None:
+        return 0
+    used = 3 + at
+    whole_and_part = _miles([right, words[at + 1]]) if at + 1 < len(words) and "/" in words[at + 1] else None
+    if whole_and_part is not None and right.isdigit():
+        most, used = whole_and_part, used + 1
     if least > most:
         return 0
     found["visibility_min_sm"], found["visibility_max_sm"] = least, most
@@ -284,6 +308,11 @@ def _miles(words: Sequence[str]) -> float | None:
 
 
 def _ceiling(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime) -> int:
+    """CIG 013V017, and CIG VRB 13-17 (Canada)."""
+    if i + 2 < len(groups) and groups[i + 1] == "VRB" and (match := _CEILING_VRB.fullmatch(groups[i + 2][:8])):
+        low, high = sorted((int(match.group(1)) * 100, int(match.group(2)) * 100))
+        found["ceiling_min_ft_agl"], found["ceiling_max_ft_agl"] = low, high
+        return 3
     match = _CEILING.fullmatch(groups[i + 1][:8]) if i + 1 < len(groups) else None
     if match is None:
         return 0
