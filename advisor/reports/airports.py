@@ -6,19 +6,19 @@ the runway's number in magnetic plus the variation in every record seen.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from typing import Any
 
 from advisor.errors import FetchError
+from advisor.patterns import pattern
 from advisor.records import dataclass
 from advisor.reports.answers import number, quote
 from advisor.reports.identity import clean
 
 _FT_PER_M = 1 / 0.3048  # exact
-_VARIATION = re.compile(r"(\d{1,3})([EW])")
-_RUNWAY = re.compile(r"(\d{1,2}[LRC]?)/(\d{1,2}[LRC]?)")
-_SIZE = re.compile(r"(\d{2,5})x(\d{1,4})")
+_VARIATION = pattern(r"(\d{1,3})([EW])")
+_RUNWAY = pattern(r"(\d{1,2}[LRC]?)/(\d{1,2}[LRC]?)")
+_SIZE = pattern(r"(\d{2,5})x(\d{1,4})")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,13 +7,13 @@ in a JSON field can never reach an answer (``crosscheck`` compares the two).
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import field
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from advisor.errors import FetchError
+from advisor.patterns import pattern
 from advisor.records import dataclass
 from advisor.reports.gathered import named
 from advisor.reports.identity import MAX_REPORT_CHARS, METAR, TAF, clean, identify, own_time, resolve
@@ -25,7 +25,7 @@ _RAW_KEY = {METAR: "rawOb", TAF: "rawTAF"}
 #: How far the service's time may lie from the time in the raw text before the report is refused. A wider
 #: gap means one of the two belongs to another report. A bulletin time may precede its forecast by hours.
 _TIME_GAP = {METAR: timedelta(hours=1), TAF: timedelta(hours=12)}
-_DATE_LINE = re.compile(r"\s*(\d{4})/(\d{2})/(\d{2}) (\d{2}):(\d{2})\s*\r?\n")
+_DATE_LINE = pattern(r"\s*(\d{4})/(\d{2})/(\d{2}) (\d{2}):(\d{2})\s*\r?\n")
 
 
 @dataclass(frozen=True, slots=True)

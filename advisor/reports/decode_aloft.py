@@ -18,6 +18,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from advisor.errors import DecodeError
+from advisor.patterns import pattern
 from advisor.records import dataclass
 from advisor.reports.decode_taf_times import last_clock, latest, near, next_clock
 from advisor.reports.types import AloftLevel, WindsAloft
@@ -25,14 +26,14 @@ from advisor.reports.types import AloftLevel, WindsAloft
 LIGHT_AND_VARIABLE_BELOW_KT = 5
 _TEMPERATURES_NEGATIVE_ABOVE_FT = 24_000
 _STRONGEST_CODED_KT = 199
-_CELL = re.compile(r"(\d{2})(\d{2})(?:([+-])?(\d{2}))?", re.ASCII)
-_HEADER = re.compile(r"FT(?:\s+\d{4,5})+\s*", re.ASCII)
-_BASED = re.compile(r"BASED\s{1,4}ON\s{1,4}(\d{2})(\d{2})(\d{2})Z", re.ASCII)
-_VALID = re.compile(r"VALID\s{1,4}(\d{2})(\d{2})(\d{2})Z", re.ASCII)
-_USE = re.compile(r"FOR\s{1,4}USE\s{1,4}(\d{2})(\d{2})\s{0,3}-\s{0,3}(\d{2})(\d{2})Z", re.ASCII)
-_STATION = re.compile(r"[A-Z0-9]{3}", re.ASCII)
-_WORD = re.compile(r"\S+")
-_FRAMING = re.compile(
+_CELL = pattern(r"(\d{2})(\d{2})(?:([+-])?(\d{2}))?", re.ASCII)
+_HEADER = pattern(r"FT(?:\s+\d{4,5})+\s*", re.ASCII)
+_BASED = pattern(r"BASED\s{1,4}ON\s{1,4}(\d{2})(\d{2})(\d{2})Z", re.ASCII)
+_VALID = pattern(r"VALID\s{1,4}(\d{2})(\d{2})(\d{2})Z", re.ASCII)
+_USE = pattern(r"FOR\s{1,4}USE\s{1,4}(\d{2})(\d{2})\s{0,3}-\s{0,3}(\d{2})(\d{2})Z", re.ASCII)
+_STATION = pattern(r"[A-Z0-9]{3}", re.ASCII)
+_WORD = pattern(r"\S+")
+_FRAMING = pattern(
     r"(?:\d{1,4}|[A-Z]{4}\d{2} [A-Z]{4} \d{6}.*|\(EXTRACTED FROM .*\)?|F[BD]\w{0,8}|NNNN|\$\$|.*TEMPS NEG.*)",
     re.ASCII,
 )

@@ -19,6 +19,7 @@ from typing import NamedTuple
 from metar.Metar import Metar as PackageMetar
 
 from advisor.errors import DecodeError, TimeError
+from advisor.patterns import pattern
 from advisor.reports.metar_body import Body
 from advisor.reports.metar_header import Header, nearest
 from advisor.reports.remarks import parse_remarks
@@ -26,7 +27,7 @@ from advisor.reports.tokens import AT_LEAST, parse_wind, sky_from_groups, with_v
 from advisor.reports.types import Metar, Sky, SkyLayer, Visibility
 from advisor.wind import MISSING, Wind, WindState
 
-_BARE_WIND = re.compile(r"(?:\d{3}|VRB)\d{2}(?:G\d{2,3})?", re.ASCII)
+_BARE_WIND = pattern(r"(?:\d{3}|VRB)\d{2}(?:G\d{2,3})?", re.ASCII)
 _NO_WIND = "/////KT"
 
 

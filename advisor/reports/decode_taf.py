@@ -15,6 +15,7 @@ from dataclasses import field, replace
 from datetime import datetime, timedelta
 
 from advisor.errors import DecodeError
+from advisor.patterns import pattern
 from advisor.records import dataclass
 from advisor.reports.decode_taf_groups import UNKNOWN, Elements, classify, read_elements
 from advisor.reports.decode_taf_header import HOURS, LONGEST, PERIOD, STAMP, Header, later_clock, read_header
@@ -23,10 +24,10 @@ from advisor.reports.tokens import is_wind
 from advisor.reports.types import Sky, Taf, TafPeriod, Visibility
 from advisor.wind import MISSING
 
-_FROM = re.compile(r"FM(?:(\d{2}))?(\d{2})(\d{2})Z?", re.ASCII)
-_PROBABILITY = re.compile(r"PROB([1-9]0)", re.ASCII)
-_TEMPERATURE_LIST = re.compile(r"M?\d{2}", re.ASCII)
-_PRESSURE_LIST = re.compile(r"\d{4}", re.ASCII)
+_FROM = pattern(r"FM(?:(\d{2}))?(\d{2})(\d{2})Z?", re.ASCII)
+_PROBABILITY = pattern(r"PROB([1-9]0)", re.ASCII)
+_TEMPERATURE_LIST = pattern(r"M?\d{2}", re.ASCII)
+_PRESSURE_LIST = pattern(r"\d{4}", re.ASCII)
 _CHANGE_WORDS = {"TEMPO": "TEMPO", "INTER": "TEMPO", "BECMG": "BECMG"}
 # Words that open a note; what follows is shown, never forecast.
 _NOTE_WORDS = frozenset(
@@ -34,7 +35,7 @@ _NOTE_WORDS = frozenset(
 )
 #: Words after FM that open a warning of turbulence or icing for aircraft, not a forecast (Australia).
 _WARNING_WORDS = frozenset({"MOD", "SEV", "MODERATE", "SEVERE"})
-_AFTER = re.compile(r"(\d{2})(\d{2})(\d{2})?Z?", re.ASCII)
+_AFTER = pattern(r"(\d{2})(\d{2})(\d{2})?Z?", re.ASCII)
 _CONTROL = dict.fromkeys((*range(32), 127), " ")
 #: Real forecasts have under twenty; the cap keeps the time for any text in proportion to its length.
 _MOST_GROUPS = 100

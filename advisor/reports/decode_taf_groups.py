@@ -14,6 +14,7 @@ from dataclasses import field
 from functools import lru_cache
 from typing import Any
 
+from advisor.patterns import pattern
 from advisor.records import dataclass
 from advisor.reports.named import named_cloud, named_weather
 from advisor.reports.tokens import (
@@ -34,12 +35,12 @@ from advisor.reports.tokens import (
 from advisor.reports.types import Sky, SkyLayer, Visibility, WindShear
 from advisor.wind import Wind, WindState
 
-_SHEAR = re.compile(r"WS(\d{3})/(\d{3})(\d{2,3}KT|\d{2,3}MPS|\d{2,3}KMH)", re.ASCII)
-_QNH_INCHES = re.compile(r"(?:QNH(\d{4})INS|A(\d{4}))", re.ASCII)
-_QNH_HPA = re.compile(r"QN?H?(\d{4})(?:HPA)?", re.ASCII)
-_SIX_DIGITS = re.compile(r"[56]\d{5}", re.ASCII)
-_TEMPERATURE = re.compile(r"T([XN])(M?)(\d{2})/(\d{2})(\d{2})Z?", re.ASCII)
-_FORECASTER = re.compile(r"F[NS]\d{5}", re.ASCII)
+_SHEAR = pattern(r"WS(\d{3})/(\d{3})(\d{2,3}KT|\d{2,3}MPS|\d{2,3}KMH)", re.ASCII)
+_QNH_INCHES = pattern(r"(?:QNH(\d{4})INS|A(\d{4}))", re.ASCII)
+_QNH_HPA = pattern(r"QN?H?(\d{4})(?:HPA)?", re.ASCII)
+_SIX_DIGITS = pattern(r"[56]\d{5}", re.ASCII)
+_TEMPERATURE = pattern(r"T([XN])(M?)(\d{2})/(\d{2})(\d{2})Z?", re.ASCII)
+_FORECASTER = pattern(r"F[NS]\d{5}", re.ASCII)
 _HPA_PER_INHG = 33.8638866667  # as units.py, which would pull numpy in
 _MAX_TOKEN = 24
 _RAW_CAP = 60  # a contradiction is quoted, not copied whole

@@ -11,19 +11,20 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from advisor.errors import DecodeError
+from advisor.patterns import pattern
 from advisor.records import dataclass
 from advisor.reports.decode_taf_times import last_clock, latest, near, next_clock
 
-_STATION = re.compile(r"[A-Z][A-Z0-9]{3}", re.ASCII)
+_STATION = pattern(r"[A-Z][A-Z0-9]{3}", re.ASCII)
 _NOT_A_STATION = frozenset({"PROB", "BECM", "TEMP", "INTE", "METAR", "SPEC", "AUTO", "CNLD"})
-_DAY_HOURS = re.compile(r"(\d{2})(\d{2})(\d{2})", re.ASCII)
-_REVISION = re.compile(r"(AA|CC|RR)[A-Z]")
+_DAY_HOURS = pattern(r"(\d{2})(\d{2})(\d{2})", re.ASCII)
+_REVISION = pattern(r"(AA|CC|RR)[A-Z]")
 _ISSUE_BEFORE = timedelta(hours=30)
 _ISSUE_AFTER = timedelta(hours=48)
 _LATE = timedelta(hours=6)
-STAMP = re.compile(r"\d{6}Z?", re.ASCII)
-PERIOD = re.compile(r"(\d{2})(\d{2})/(\d{2})(\d{2})", re.ASCII)
-HOURS = re.compile(r"(\d{2})(\d{2})", re.ASCII)
+STAMP = pattern(r"\d{6}Z?", re.ASCII)
+PERIOD = pattern(r"(\d{2})(\d{2})/(\d{2})(\d{2})", re.ASCII)
+HOURS = pattern(r"(\d{2})(\d{2})", re.ASCII)
 LONGEST = timedelta(hours=48)
 
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from datetime import UTC, datetime
 
+from advisor.patterns import pattern
 from advisor.records import dataclass
 from advisor.reports import metar_groups as g
 
@@ -28,24 +29,24 @@ class RawReport:
     date_hint: datetime | None = None
 
 
-_HEADING = re.compile(r"([A-Z]{2})[A-Z]{2}\d{0,2} [A-Z]{4} \d{6}(?: [A-Z]{3})?", re.ASCII)
-_EXTRACTED = re.compile(r"\(EXTRACTED FROM F[BD].{0,40}")
-_ALOFT_LINE = re.compile(r"DATA BASED ON \d{6}Z?.{0,40}|FT +3000\b.{0,80}", re.ASCII)
-_PRODUCT = re.compile(r"(?:MTR|TAF|FD\d|FB\d)[A-Z0-9]{2,3}", re.ASCII)
-_NUMBER = re.compile(r"\d{3,5}|NNNN|ZCZC.{0,20}", re.ASCII)
-_DATE_LINE = re.compile(r"(\d{4}/\d\d/\d\d) (\d\d:\d\d)(?: UTC|Z)?", re.ASCII)
-_DATE_IN_FRONT = re.compile(r"(?:(\d{4}/\d\d/\d\d) (\d\d:\d\d)|(20\d{6}|19\d{6})(\d{4})) (?=[A-Z])", re.ASCII)
-_WORD_ALONE = re.compile(r"(METAR|SPECI|TAF)(?: (?:AMD|COR|NIL))?")
-_START = re.compile(
+_HEADING = pattern(r"([A-Z]{2})[A-Z]{2}\d{0,2} [A-Z]{4} \d{6}(?: [A-Z]{3})?", re.ASCII)
+_EXTRACTED = pattern(r"\(EXTRACTED FROM F[BD].{0,40}")
+_ALOFT_LINE = pattern(r"DATA BASED ON \d{6}Z?.{0,40}|FT +3000\b.{0,80}", re.ASCII)
+_PRODUCT = pattern(r"(?:MTR|TAF|FD\d|FB\d)[A-Z0-9]{2,3}", re.ASCII)
+_NUMBER = pattern(r"\d{3,5}|NNNN|ZCZC.{0,20}", re.ASCII)
+_DATE_LINE = pattern(r"(\d{4}/\d\d/\d\d) (\d\d:\d\d)(?: UTC|Z)?", re.ASCII)
+_DATE_IN_FRONT = pattern(r"(?:(\d{4}/\d\d/\d\d) (\d\d:\d\d)|(20\d{6}|19\d{6})(\d{4})) (?=[A-Z])", re.ASCII)
+_WORD_ALONE = pattern(r"(METAR|SPECI|TAF)(?: (?:AMD|COR|NIL))?")
+_START = pattern(
     r"(?:(?:COR )?(METAR|SPECI|TAF)\b.{0,24}"
     r"|(?:COR |AMD |RTD |CC[A-X] )?[A-Z][A-Z0-9]{3} (?:(?:COR|CC[A-Z]|RTD|AMD) )?\d{6}Z?(?: (\d{4}/\d{4}|\d{6})\b)?)",
     re.ASCII,
 )
-_TAF_PERIOD = re.compile(r"[A-Z][A-Z0-9]{3} (?:COR |AMD )?(?:\d{6}Z? )?\d{4}/\d{4}\b", re.ASCII)
+_TAF_PERIOD = pattern(r"[A-Z][A-Z0-9]{3} (?:COR |AMD )?(?:\d{6}Z? )?\d{4}/\d{4}\b", re.ASCII)
 _FORECAST_WORDS = ("FM", "TEMPO", "BECMG", "PROB", "TX", "TN", "QNH", "WS0", "AMD", "LAST", "NSW", "CNL")
 _KIND_OF_HEADING = {"SA": METAR, "SP": METAR, "FT": TAF, "FC": TAF, "FB": WINDS_ALOFT, "FD": WINDS_ALOFT}
 #: Bulletins end their lines in CR CR LF; the second CR is no blank line, which would end a report.
-_LINE_END = re.compile(r"\r+\n")
+_LINE_END = pattern(r"\r+\n")
 _CONTROL = dict.fromkeys(range(32), " ") | {127: " ", 10: "\n", 13: "\n", 0x1E: None, 0xFEFF: None}
 
 

@@ -6,24 +6,24 @@ costs the same.
 
 from __future__ import annotations
 
-import re
 from datetime import UTC, datetime, timedelta
 
 from advisor.errors import UnknownStation
+from advisor.patterns import pattern
 from advisor.records import dataclass
 
 METAR, TAF, WINDS_ALOFT = "metar", "taf", "winds-aloft"
 #: Longest report kept, characters. The longest real TAF seen is under 2,000.
 MAX_REPORT_CHARS = 6_000
 
-_STATION = re.compile(r"[A-Z][A-Z0-9]{3}")
-_HEAD = re.compile(
+_STATION = pattern(r"[A-Z][A-Z0-9]{3}")
+_HEAD = pattern(
     r"(?:(?P<kind>METAR|SPECI|TAF)\s+)?(?:(?:TAF|METAR|AMD|COR|CC[A-X]|RTD)\s+){0,4}(?P<station>[A-Z][A-Z0-9]{3})\s+"
     r"(?:(?:COR|AMD|CC[A-Z]|RTD)\s+)?(?:(?P<issued>\d{6})Z?(?=\s|$))?\s*(?P<validity>\d{4}/\d{4}|\d{6}(?=\s))?"
 )
-_BASED_ON = re.compile(r"DATA BASED ON (\d{6})Z")
-_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
-_UNPRINTABLE = re.compile(r"[^\x20-\x7e]")
+_BASED_ON = pattern(r"DATA BASED ON (\d{6})Z")
+_CONTROL = pattern(r"[\x00-\x1f\x7f-\x9f]")
+_UNPRINTABLE = pattern(r"[^\x20-\x7e]")
 
 
 @dataclass(frozen=True, slots=True)

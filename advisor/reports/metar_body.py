@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 from advisor.errors import DecodeError
+from advisor.patterns import pattern
 from advisor.reports import metar_groups as g
 from advisor.reports.metar_header import ABSENT_REPORT, STATION, TIME, Header, nil_report
 from advisor.reports.named import named_cloud, named_weather
@@ -15,11 +16,11 @@ from advisor.reports.types import SkyLayer, Visibility
 
 #: No real body has near this many groups; what has more holds several reports or none.
 MAX_BODY_GROUPS = 60
-_WIND_SHEAR_WORD = re.compile(r"R(?:WY)?\d\d[LCR]{0,2}|ALL|RWY|TKOF|LDG|\d\d[LCR]?", re.ASCII)
+_WIND_SHEAR_WORD = pattern(r"R(?:WY)?\d\d[LCR]{0,2}|ALL|RWY|TKOF|LDG|\d\d[LCR]?", re.ASCII)
 #: A damaged temperature pair or runway group: whatever it was, it was no layer.
-_NO_LAYER = re.compile(r"[M\d][A-Z\d]{0,3}/[A-Z\d]{0,4}|R\d\d?.{0,2}/.*")
-_LAYER_LETTER = re.compile(r"[FSBOVCN].{4}")
-_LAYER_LIKE = re.compile(r"FEW|SCT|BKN|OVC|VV")
+_NO_LAYER = pattern(r"[M\d][A-Z\d]{0,3}/[A-Z\d]{0,4}|R\d\d?.{0,2}/.*")
+_LAYER_LETTER = pattern(r"[FSBOVCN].{4}")
+_LAYER_LIKE = pattern(r"FEW|SCT|BKN|OVC|VV")
 _CLASSIFY = g.classify
 
 

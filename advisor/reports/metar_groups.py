@@ -10,6 +10,7 @@ import re
 from functools import lru_cache
 from typing import Any
 
+from advisor.patterns import pattern
 from advisor.reports.tokens import (
     is_varying,
     is_weather,
@@ -47,23 +48,23 @@ from advisor.reports.tokens import (
     REMARK_WORD,
 ) = range(23)
 
-_TEMPERATURE = re.compile(r"(?:(M?\d{1,2})|//|XX|MM|M)/(?:(M?\d{1,2})|//|XX|MM|M)?", re.ASCII)
-_PRESSURE = re.compile(r"([AQ])(\d{4})|QNH(\d{4})(INS)?|[AQ](?:////)?|QNH////(?:INS)?", re.ASCII)
-_RVR = re.compile(r"R\d\d[LCR]{0,2}/[PM]?(?:\d{4}|////)(?:V[PM]?\d{4})?(?:FT)?/?[UDN/]?|RVRNO", re.ASCII)
+_TEMPERATURE = pattern(r"(?:(M?\d{1,2})|//|XX|MM|M)/(?:(M?\d{1,2})|//|XX|MM|M)?", re.ASCII)
+_PRESSURE = pattern(r"([AQ])(\d{4})|QNH(\d{4})(INS)?|[AQ](?:////)?|QNH////(?:INS)?", re.ASCII)
+_RVR = pattern(r"R\d\d[LCR]{0,2}/[PM]?(?:\d{4}|////)(?:V[PM]?\d{4})?(?:FT)?/?[UDN/]?|RVRNO", re.ASCII)
 # Runway state (R29/60D, R88/D, 8 digits), sea state, rainfall: understood, no part in a lesson.
-_OTHER = re.compile(
+_OTHER = pattern(
     r"R\d\d[LCR]{0,2}//?[0-9/D]{1,6}|R\d\d[LCR]{0,2}/CLRD(?:\d\d|//)?|R/{5,7}"
     r"|\d\d(?:CLRD|[0-9/]{4})(?:\d\d|//)"
     r"|W(?:M?\d\d|//)/[SH][0-9/]{1,3}|RF\d\d\.\d/\d{3}\.\d|RF//\.?/?[/.]*",
     re.ASCII,
 )
-_COLOURS = re.compile(
+_COLOURS = pattern(
     r"(?:BLACK)?(?:BLU|WHT|GRN|YLO[12]?|AMB|RED)\+?(?:/?(?:BLU|WHT|GRN|YLO[12]?|AMB|RED)\+?)?"
 )
 _AMOUNTS = frozenset({"FEW", "SCT", "BKN", "OVC"})
-_TREND = re.compile(r"TEMPO|BECMG|NOSIG(?:[:/.][A-Z]{0,15})?|INTER|PROB[34]0|FM\d{4}(?:\d\d)?", re.ASCII)
-_REMARK_WORD = re.compile(r"A[O0][12]A?|TSNO|PWINO|FZRANO|SLPNO|SLP\d{3}|T[01]\d{3}[01]\d{3}|\$", re.ASCII)
-_CORRECTION = re.compile(r"COR|CORR|CC[A-Z]|RTD")
+_TREND = pattern(r"TEMPO|BECMG|NOSIG(?:[:/.][A-Z]{0,15})?|INTER|PROB[34]0|FM\d{4}(?:\d\d)?", re.ASCII)
+_REMARK_WORD = pattern(r"A[O0][12]A?|TSNO|PWINO|FZRANO|SLPNO|SLP\d{3}|T[01]\d{3}[01]\d{3}|\$", re.ASCII)
+_CORRECTION = pattern(r"COR|CORR|CC[A-Z]|RTD")
 
 
 @lru_cache(maxsize=16384)
@@ -156,7 +157,7 @@ def _words(token: str) -> tuple[int, Any] | None:
     return None
 
 
-_FULL_VISIBILITY = re.compile(
+_FULL_VISIBILITY = pattern(
     r"CAVOK|(?:[PM]?\d{4})(?:NDV|[NS][EW]?|[EW])?|[PM]?\d{1,3}(?:/\d{1,2})?SM|\d{1,3}KM|////(?:SM|NDV)|///?SM",
     re.ASCII,
 )

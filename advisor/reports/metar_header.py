@@ -8,11 +8,12 @@ from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 
 from advisor.errors import DecodeError
+from advisor.patterns import pattern
 
-STATION = re.compile(r"[A-Z][A-Z0-9]{3}", re.ASCII)
-TIME = re.compile(r"(0[1-9]|[12]\d|3[01])([01]\d|2[0-3])([0-5]\d)Z?", re.ASCII)
-_DATE_LINE = re.compile(r"\d{4}/\d\d/\d\d", re.ASCII)
-_TAF_PERIOD = re.compile(r"\d{4}/\d{4}|\d{6}", re.ASCII)
+STATION = pattern(r"[A-Z][A-Z0-9]{3}", re.ASCII)
+TIME = pattern(r"(0[1-9]|[12]\d|3[01])([01]\d|2[0-3])([0-5]\d)Z?", re.ASCII)
+_DATE_LINE = pattern(r"\d{4}/\d\d/\d\d", re.ASCII)
+_TAF_PERIOD = pattern(r"\d{4}/\d{4}|\d{6}", re.ASCII)
 # The status words of bulletins (WMO No. 386: AAx, CCx, RRx; RTD delayed) strayed into the report.
 _STATUS = frozenset({"COR", "AMD", "RTD", *(f"CC{letter}" for letter in "ABCDEFGHIJKLMNOPQRSTUVWX")})
 _BEFORE_STATION = frozenset({"METAR", "SPECI"}) | _STATUS

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import re
 
+from advisor.patterns import pattern
 from advisor.reports.tokens import is_weather
 from advisor.reports.types import SkyLayer
 
 _STRAY = "?.,;:!()*_"
-_THUNDER_LIKE = re.compile(r"[-+]?(?:VC)?TS[A-Z]{0,6}[-+]?|T[SH]TMS?|THDR", re.ASCII)
+_THUNDER_LIKE = pattern(r"[-+]?(?:VC)?TS[A-Z]{0,6}[-+]?|T[SH]TMS?|THDR", re.ASCII)
 
 
 def named_cloud(group: str) -> SkyLayer | None:

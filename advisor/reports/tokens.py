@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 
+from advisor.patterns import pattern
 from advisor.reports.types import CeilingState, Sky, SkyLayer, Visibility
 from advisor.wind import CALM, MISSING, Wind, WindState
 
@@ -33,35 +34,35 @@ LESS_THAN = "less_than"
 TEN_KM_SM = 10_000 * _SM_PER_M
 CLEAR_TOKENS = frozenset({"CLR", "SKC", "NSC", "NCD"})
 
-_WIND = re.compile(r"(\d{3}|VRB|///)(P?\d{2,3}|///?)(?:G(P?\d{2,3}|///?))?(KTS?|MPS|KMH)", re.ASCII)
+_WIND = pattern(r"(\d{3}|VRB|///)(P?\d{2,3}|///?)(?:G(P?\d{2,3}|///?))?(KTS?|MPS|KMH)", re.ASCII)
 # Anything a reader would take for an attempt at a wind group.
-_WIND_LIKE = re.compile(
+_WIND_LIKE = pattern(
     r"[A-Z0-9/.]*[0-9/](?:KTS?|MPS|KMH|MPH)|(?:VRB|\d{3})\d\d(?:K[A-Z]?|T[A-Z]?)"
     r"|(?:VRB|\d{3})?\d{0,3}G\d{2,3}[A-Z]{0,3}|CALM[A-Z]*|VRB\d{0,3}[A-Z]{0,3}",
     re.ASCII,
 )
-_VARYING = re.compile(r"(\d{3}|///)V(\d{3}|///)", re.ASCII)
-_METRES = re.compile(r"([PM])?(\d{4})(NDV|NE|NW|SE|SW|N|E|S|W)?", re.ASCII)
-_DIRECTIONAL = re.compile(r"([PM])?(\d{4})(NE|NW|SE|SW|N|E|S|W)", re.ASCII)
-_MILES = re.compile(r"([PM])?(\d{1,3})(?:/(\d{1,2}))?SM", re.ASCII)
-_FRACTION = re.compile(r"(\d{1,2})/(\d{1,2})SM", re.ASCII)
-_KILOMETRES = re.compile(r"(\d{1,3})KM", re.ASCII)
-_VISIBILITY_LIKE = re.compile(
+_VARYING = pattern(r"(\d{3}|///)V(\d{3}|///)", re.ASCII)
+_METRES = pattern(r"([PM])?(\d{4})(NDV|NE|NW|SE|SW|N|E|S|W)?", re.ASCII)
+_DIRECTIONAL = pattern(r"([PM])?(\d{4})(NE|NW|SE|SW|N|E|S|W)", re.ASCII)
+_MILES = pattern(r"([PM])?(\d{1,3})(?:/(\d{1,2}))?SM", re.ASCII)
+_FRACTION = pattern(r"(\d{1,2})/(\d{1,2})SM", re.ASCII)
+_KILOMETRES = pattern(r"(\d{1,3})KM", re.ASCII)
+_VISIBILITY_LIKE = pattern(
     r"[A-Z0-9/]{0,6}(?:SM|KM)[A-Z0-9]{0,3}|[PM]?\d{3,5}[A-Z]{0,3}|-?\d{4}[NESW]{1,2}|\d{4}//"
 )
-_SKY = re.compile(
+_SKY = pattern(
     r"(FEW|SCT|BKN|OVC|///)(\d{3}|///)(CB|TCU|CU|SC|ST|AC|AS|NS|CI|CS|CC|ACC)?(?:///)?|VV(\d{3}|///)(?:///)?",
     re.ASCII,
 )
-_TYPE_ONLY = re.compile(r"(?:///){1,2}(CB|TCU)")
-_SKY_LIKE = re.compile(
+_TYPE_ONLY = pattern(r"(?:///){1,2}(CB|TCU)")
+_SKY_LIKE = pattern(
     r"(?:FEW|SCT|BKN|OVC|VV|CLR|SKC|NSC|NCD|///).*|.{1,6}(?:FEW|SCT|BKN|[O0]VC|VV)[\dO/].*|[0D]VC.*"
     r"|[A-Z]{2,3}\d{3}(?:CB|TCU)?|[A-Z][A-Z0]{2}\d{2,4}[A-Z]*"
 )
-_WEATHER = re.compile(
+_WEATHER = pattern(
     r"(?:[-+]?VC|[-+])?(?:MI|PR|BC|DR|BL|SH|TS|FZ|DZ|RA|SN|SG|IC|PL|PE|GR|GS|UP|BR|FG|FU|VA|DU|SA|HZ|PY|PO|SQ|FC|SS|DS){1,5}[-+]?"
 )
-_DESCRIPTOR_ONLY = re.compile(r"(?:[-+]?VC|[-+])?(?:MI|PR|BC|DR|BL|FZ)+")
+_DESCRIPTOR_ONLY = pattern(r"(?:[-+]?VC|[-+])?(?:MI|PR|BC|DR|BL|FZ)+")
 
 
 @lru_cache(maxsize=8192)
