@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.clock import other_day
+from advisor.clock import local, other_day
 from advisor.conditions import StationConditions
 from advisor.lessons import lessons
 from advisor.ratings import Caution, Ratings
-from advisor.rules.registry import Array, Level, Suitability
+from advisor.rules.registry import Array, Level, Suitability, find_rule
 from advisor.segments import from_minutes, to_minutes
 from advisor.windows import Window, runs
 
@@ -60,7 +60,8 @@ def limiting(
     def minutes(caution: Caution) -> int:
         return int(sum(ends[c] - starts[c] for c in day.ratings.reach(caution, index, lesson, where)))
 
-    return max(rivals, key=minutes)
+    # a rule of the day says more than the own stop of the one lesson that stands for all
+    return max(rivals, key=lambda c: (minutes(c), find_rule(c.code).axes != "lesson"))
 
 
 def _because(day: PracticeDay, stage: StageDay, lesson: int, cells: Sequence[int]) -> str:
@@ -88,9 +89,9 @@ def sentence(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, les
     if stage.best is not None:
         best = stage.best
         start, end = from_minutes(best.start_min), from_minutes(best.end_min)
-        first, last = (m.astimezone(day.zone) for m in (start, end))
+        first = start.astimezone(day.zone)
         on = other_day(start, day.made_at, day.zone)
-        what = f"{stage.lesson(best).title}, {on}{first:%H:%M} to {last:%H:%M} {last:%Z}"
+        what = f"{stage.lesson(best).title}, {on}{first:%H:%M} to {local(end, day.zone)}"
         if best.suitability is not Suitability.SUITED:
             reason = _because(day, stage, best.lesson, list(best.cells))
             return f"{what}, {best.suitability.words}{reason}."
@@ -116,7 +117,7 @@ def _ahead(day: PracticeDay, usable: Array) -> str:
     why = "The school is closed now" if lit else "Dark now, and these are day lessons (DL01)"
     return (
         f"{why}. From {other_day(opens, day.made_at, day.zone)}"
-        f"{opens.astimezone(day.zone):%H:%M %Z}:"
+        f"{local(opens, day.zone)}:"
     )
 
 
@@ -145,7 +146,7 @@ def _no_window(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, l
     rest = best[len(first) :]
     if best[0] == Suitability.HOLD and (rest == Suitability.NOT_RATED).all():
         return (
-            f"Every lesson is on hold until {until:%H:%M %Z}{reason}. "
+            f"Every lesson is on hold until {local(until, day.zone)}{reason}. "
             "Not rated after that: no report or forecast that counts reaches further (AG03)."
         )
     return f"No stretch of {day.lesson_min} minutes suits a lesson today{reason}."

@@ -196,7 +196,16 @@ def local(when: datetime, tz: ZoneInfo) -> str:
     """``07:15 CDT``: a time on the field's clock, with the zone's short name."""
     there = when.astimezone(tz)
     # as strftime writes it, several times as fast
-    return f"{there.hour:02d}:{there.minute:02d} {there.tzname() or there.strftime('%z')}"
+    return f"{there.hour:02d}:{there.minute:02d} {zone_name(there)}"
+
+
+def zone_name(there: datetime) -> str:
+    """Short name of an aware time's zone: ``CDT``, or ``UTC+8`` where the zone has a figure for a name."""
+    name = there.tzname() or there.strftime("%z")
+    if name[:1] not in ("+", "-"):
+        return name
+    hours = int(name[:3])
+    return f"UTC{hours:+d}{':' + name[3:5] if name[3:5] not in ('', '00') else ''}" if int(name) else "UTC"
 
 
 @lru_cache(maxsize=4096)  # a posting says the same few times of hundreds of fields

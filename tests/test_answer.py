@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
 import pytest
 
 from advisor.advice import PracticeDay, StageDay, practice_days
 from advisor.cli import run
+from advisor.clock import local
 from advisor.limits import stage_setup
 from advisor.present.card import header_lines
 from advisor.present.day_page import day_html
 from advisor.present.day_text import day_text
+from advisor.present.questions import questions
 from advisor.present.words import demand_lines
 from advisor.rules.context import number
 from advisor.units import visibility_words
@@ -186,6 +191,18 @@ def test_the_expiry_is_one_sentence() -> None:
     text = " ".join(day_text(one(f"22010KT {FAIR}")[0]).split())
     assert "(because" not in text
     assert ", because " in text
+
+
+def test_questions_begin_with_the_reason_named_and_fit_their_rule() -> None:
+    assert "(WI04: " in questions(one(f"26O08KT {FAIR}")[1])[0]
+    silent = one("22008KT 10SM CLR 15/05 A3000 RMK AO2 TSNO", "solo")[1]
+    assert questions(silent)[0].startswith("How would we learn of a storm that this station cannot see? (TS07")
+
+
+def test_a_zone_without_letters_reads_as_utc_and_hours() -> None:
+    when = datetime(2026, 4, 25, 18, tzinfo=UTC)
+    names = ("America/Chicago", "Asia/Ulaanbaatar", "Asia/Kathmandu", "Atlantic/Azores", "America/Sao_Paulo")
+    assert [local(when, ZoneInfo(x)).split()[1] for x in names] == ["CDT", "UTC+8", "UTC+5:45", "UTC", "UTC-3"]
 
 
 # -- errors ------------------------------------------------------------------------------------------------

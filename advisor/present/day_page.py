@@ -6,6 +6,7 @@ from datetime import UTC
 from typing import Any
 
 from advisor.advice import PracticeDay, StageDay
+from advisor.clock import zone_name
 from advisor.demand import DemandSummary
 from advisor.lessons import lesson_keys, lessons
 from advisor.present.day_text import heading, hours_day, short_group, shown_hours, slot_words, window_words
@@ -204,7 +205,7 @@ def day_html(day: PracticeDay, stage: StageDay | None = None) -> str:
     return render(
         "day.html",
         heading=heading(day),
-        zone=day.made_at.astimezone(day.zone).strftime("%Z"),
+        zone=zone_name(day.made_at.astimezone(day.zone)),
         made=made_line(day),
         expires_iso="" if made_up else f"{day.expires_at.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}",
         made_up=made_up,

@@ -25,6 +25,12 @@ QUESTIONS: dict[str, str] = {
     "carburettor": "When do we use carburettor heat today?",
     "missing": "What is missing from the reports, and how could we find it out?",
 }
+#: Where one rule of a family asks for another question than the rest.
+BY_CODE: dict[str, str] = {
+    "TS07": "How would we learn of a storm that this station cannot see?",
+    "UN01": "What do you read in the group that could not be read here?",
+    "WI05": "The station only estimates its wind: what do you see of it from here?",
+}
 OTHERWISE = (
     "Which field would we use if the engine stopped at the lowest point of the lesson?",
     "How shall we check the wind at lesson height before we begin?",
@@ -36,8 +42,9 @@ ASKED = 3
 def questions(stage: StageDay) -> tuple[str, ...]:
     """Three questions to ask, from the cautions first. Never raises."""
     out: list[str] = []
-    for c in stage.cautions:
-        asked = QUESTIONS.get(c.family)
+    # the reason the page names first is asked about first
+    for c in sorted(stage.cautions, key=lambda c: stage.limiting is None or c.code != stage.limiting.code):
+        asked = BY_CODE.get(c.code, QUESTIONS.get(c.family))
         if asked is not None and not any(q.startswith(asked) for q in out):
             out.append(f"{asked} ({c.code}: {c.message})")
     return tuple([*out, *OTHERWISE][:ASKED])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from advisor.advice import PracticeDay
-from advisor.clock import both, other_day
+from advisor.clock import both, local, other_day
 
 DECIDES = "Your instructor decides; the school's limits and local rules come before anything printed here."
 DESK_DECIDES = "The duty instructor decides; the school's limits and local rules come before anything printed here."
@@ -76,4 +76,4 @@ def local_span(day: PracticeDay, start: datetime, end: datetime) -> str:
     """"08:10 to 11:00 CDT (1310Z to 1600Z)", the day before it when it is not the page's. Never raises."""
     a, b = start.astimezone(day.zone), end.astimezone(day.zone)
     on = other_day(start, day.made_at, day.zone)
-    return f"{on}{a:%H:%M} to {b:%H:%M} {b:%Z} ({start:%H%M}Z to {end:%H%M}Z)"
+    return f"{on}{a:%H:%M} to {local(b, day.zone)} ({start:%H%M}Z to {end:%H%M}Z)"
