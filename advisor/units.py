@@ -203,7 +203,19 @@ def c_to_f(temperature_c: ArrayLike) -> Any:
 def visibility_words(sm: float, limits: Sequence[float] = ()) -> str:
     """A visibility in statute miles: sixteenths as reported, a figure that came in metres to one decimal.
 
-    Two decimals where one would hide on which side of a limit it lies. Never raises.
+    Two decimals where one would hide on which side of a limit it lies.
+
+    Parameters
+    ----------
+    sm : float
+        [SM]
+    limits : sequence of float
+        Limits it is compared with. [SM]
+
+    Returns
+    -------
+    str
+        Without its unit. Never raises.
     """
     places = 4 if (sm * 16).is_integer() else 2 if round(sm, 1) in limits else 1
     return f"{sm:.{places}f}".rstrip("0").rstrip(".")

@@ -271,3 +271,89 @@ def test_the_minute_without_crab_is_the_crosswind_for_a_minute(capsys):
         for x in re.findall(r"leaves you ([\d,]+) to ([\d,]+)", text.replace("\n", " "))[0]
     ]
     assert feet == pytest.approx(np.array([15, 30]) * 6076.115 / 60, abs=1)
+
+
+SCHOOL = """name = "A"
+[[stations]]
+station = "XBRK"
+name = "B"
+latitude_deg = 41.0
+longitude_deg = -97.0
+elevation_ft = 5400
+time_zone = "America/Chicago"
+[[stations.runways]]
+name = "04/22"
+bearing_deg_true = 47.3
+length_ft = 3000
+[[aircraft]]
+name = "Fast"
+practice_kias = 110
+stall_kcas = 55
+demonstrated_crosswind_kt = 12
+[[aircraft]]
+name = "Slow"
+practice_kias = 70
+stall_kcas = 38
+demonstrated_crosswind_kt = 10
+"""
+
+
+def test_a_schools_file_gives_airspeed_height_runway_and_variation(capsys, tmp_path):
+    path = tmp_path / "s.toml"
+    path.write_text(SCHOOL, "utf-8")
+    args = ("--wind", "250/12", "--lesson", "crosswind-pattern", "--runway", "22", "--now", "2026-04-25T18:00Z")
+    status, text, err = run(capsys, *args, "--school", str(path))
+    assert (status, err) == (0, "")
+    flat = " ".join(text.split())
+    assert "110 KIAS is 1" in flat
+    assert "Wind on the runway, 227 true" in flat  # 47.3 + 180, not 220 and not 220 + variation
+    assert "Aircraft: Fast, practice 110 KIAS" in flat
+    assert "Field: XBRK B, 5,400 ft, variation 2.7 E (World Magnetic Model 2025); runway 22, 227 true." in flat
+    assert "magnetic where it says so (variation 2.7 E)" in flat
+    assert "6,4" in flat  # pressure altitude at 1,000 ft above 5,400
+    _, slow, _ = run(capsys, *args, "--school", str(path), "--aircraft", "Slow", "--elevation", "0")
+    assert "70 KIAS is 71 kt true airspeed at 1,000 ft" in " ".join(slow.split())
+    _, own, _ = run(capsys, *args, "--school", str(path), "--kias", "95")
+    assert "95 KIAS" in own
+
+
+def test_a_field_alone_and_what_it_lacks(capsys):
+    args = ("--wind", "250/12", "--lesson", "crosswind-pattern", "--now", "2026-04-25T18:00Z")
+    _, text, _ = run(capsys, *args, "--field", "KBDU", "--runway", "08")
+    assert "Field: KBDU Boulder Municipal Airport, 5,288 ft" in " ".join(text.split())
+    for more, words in (
+        (("--field", "ZZZZ"), "No station 'ZZZZ' is known"),
+        (("--field", "XBRK", "--runway", "09"), "XBRK has no runway '09'; known: 04, 22"),
+        (("--aircraft", "nope", "--runway", "22"), "No aircraft is called 'nope'"),
+        (("--school", "nothere.toml"), "cannot be read"),
+    ):
+        status, _, err = run(capsys, *args, *more)
+        assert status == 1
+        assert words in err
+
+
+def test_a_school_of_several_fields_asks_which(capsys, tmp_path):
+    path = tmp_path / "s.toml"
+    second = SCHOOL[SCHOOL.index("[[stations]]") : SCHOOL.index("[[stations.runways]]")].replace("XBRK", "XTWO")
+    path.write_text(SCHOOL.replace("[[aircraft]]", second + "[[aircraft]]", 1), "utf-8")
+    status, text, _ = run(capsys, "--wind", "250/12", "--lesson", "tracking", "--school", str(path))
+    assert status == 0
+    assert "several fields: add --field (XBRK, XTWO)" in " ".join(text.split())
+
+
+@pytest.mark.parametrize("wind", ["calm", "250/15G22"])
+def test_ranges_run_from_low_to_high_and_equal_ends_are_one(capsys, wind):
+    _, text, _ = run(capsys, "--wind", wind, "--lesson", "turns-around-a-point")
+    flat = " ".join(text.split())
+    for low, high in re.findall(r"(?:steepest bank|shallowest|takes) (\d+) to (\d+)", flat):
+        assert int(low) < int(high), flat
+    _, s_turns, _ = run(capsys, "--wind", wind, "--lesson", "s-turns")
+    assert "from the point" not in s_turns
+
+
+def test_a_headwind_on_base_is_explained(capsys):
+    args = ("--lesson", "crosswind-pattern", "--runway", "223")
+    _, text, _ = run(capsys, *args, "--wind", "250/15")
+    assert "Below zero: a headwind on base" in text
+    _, tail, _ = run(capsys, *args, "--wind", "130/15")
+    assert "Below zero" not in tail

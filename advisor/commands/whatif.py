@@ -48,7 +48,7 @@ LESSONS = (
     "--kias", type=click.FloatRange(30, 250), help="Indicated airspeed, kt. [that of the generic trainer]"
 )
 @click.option(
-    "--elevation", type=click.FloatRange(-1500, 15000), default=0.0, help="Field elevation, ft. [0]"
+    "--elevation", type=click.FloatRange(-1500, 15000), help="Field elevation, ft. [the field's, else 0]"
 )
 @click.option("--altimeter", type=click.FloatRange(25, 32), help="Altimeter setting, inHg. [standard]")
 @click.option(
@@ -89,6 +89,10 @@ LESSONS = (
 @click.option(
     "--pylon-gap-ft", type=click.FloatRange(500, 60000), help="Distance between pylons, ft. [a mile]"
 )
+@click.option("--school", "school_file", type=click.Path(), help="The school's own file: its aircraft, its field.")
+@click.option("--field", metavar="STATION", help="Take height, variation and runway from this field.")
+@click.option("--aircraft", "aircraft_name", help="Aircraft by name, from the school's file or the shipped ones.")
+@click.option("--now", "now_text", metavar="TIME", help="Date of the variation, as an ISO time (default: the clock).")
 @click.option("--left/--right", "left", default=True, help="First turn, or side of the pattern. [left]")
 @click.option("--south", is_flag=True, help="South of the equator: the wind backs with height.")
 @click.option("--format", "style", type=click.Choice(("text", "json", "csv")), default="text", help="[text]")
@@ -102,6 +106,7 @@ def command(style: str, **given: Any) -> None:
       advisor whatif --wind 250/15G22 --lesson turns-around-a-point --kias 90
       advisor whatif --wind 250/15G22 --lesson crosswind-pattern --runway 22 --variation 8
       advisor whatif --wind-at-height 260/18-24 --lesson s-turns --road 170 --format csv
+      advisor whatif --wind 250/12 --lesson crosswind-pattern --school school.toml --field KXYZ --runway 22
     """
     from advisor.commands.whatif_print import PRINTERS
     from advisor.commands.whatif_tables import answer
@@ -129,6 +134,13 @@ def _question(**given: Any) -> tuple[Question, list[str], list[str]]:
     from advisor.limits import table
 
     assumed: list[str] = []
+    asked = [given[x] for x in ("school_file", "field", "aircraft_name")]
+    if any(x is not None for x in asked):
+        from advisor.commands.whatif_school import with_school
+
+        given, assumed = with_school(given)
+    if given["elevation"] is None:
+        given["elevation"] = 0.0
     surface = None if given["wind_text"] is None else parse_wind(given["wind_text"])
     if given["wind_at_height"] is not None:
         wind = parse_height_wind(given["wind_at_height"])
@@ -161,8 +173,8 @@ def _question(**given: Any) -> tuple[Question, list[str], list[str]]:
     tas = float(tas_from_ias_kt(kias, pressure_altitude, day.temperature_c))
     which = "exit_bank_pylons_deg" if given["lesson"] == "eights-on-pylons" else "exit_bank_deg"
     exit_bank = float(table()["fixed"][which]["value"])
-    runway = None
-    if given["runway"] is not None:
+    runway = given.get("runway_deg_true")
+    if given["runway"] is not None and runway is None:
         runway, words_of_runway = parse_runway(given["runway"], given["variation"])
         assumed += words_of_runway
     sides = (given["length_ft"] or DEFAULT_SIDES_FT[0], given["width_ft"] or DEFAULT_SIDES_FT[1])
