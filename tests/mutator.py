@@ -80,7 +80,8 @@ def plain_miles(groups: Sequence[str]) -> set[float]:
             found.add(int(match[1]) / 1.609344)
         if group == "SM" and i and groups[i - 1].isdigit():
             found.add(float(groups[i - 1]))
-        if (match := _FRACTION.fullmatch(group)) and int(match[2]):
+        joined = f"{group}SM" if groups[i + 1 : i + 2] == ["SM"] else group
+        if (match := _FRACTION.fullmatch(joined)) and int(match[2]):
             above, below = int(match[1]), int(match[2])
             found.add(above / below)
             found.add(above // 10 + (above % 10) / below)

@@ -38,7 +38,7 @@ _WIND = pattern(r"(\d{3}|VRB|///)(P?\d{2,3}|///?)(?:G(P?\d{2,3}|///?))?(KTS?|MPS
 # Anything a reader would take for an attempt at a wind group.
 _WIND_LIKE = pattern(
     r"[A-Z0-9/.]*[0-9/](?:KTS?|MPS|KMH|MPH)|(?:VRB|\d{3})\d\d(?:K[A-Z]?|T[A-Z]?)"
-    r"|(?:VRB|\d{3})?\d{0,3}G\d{2,3}[A-Z]{0,3}|CALM[A-Z]*|VRB\d{0,3}[A-Z]{0,3}",
+    r"|(?:VRB|\d{3})\d{2,3}G\d{2,3}[A-Z]{0,3}|G\d{2}(?:\d?(?:KTS?|MPS|KMH))?|CALM[A-Z]*|VRB\d{0,3}[A-Z]{0,3}",
     re.ASCII,
 )
 _VARYING = pattern(r"(\d{3}|///)V(\d{3}|///)", re.ASCII)
