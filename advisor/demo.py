@@ -5,12 +5,14 @@ Its stations are known nowhere else; every page that shows them must say that th
 
 from __future__ import annotations
 
+import datetime as datetime_module
+import os
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from advisor.datafiles import data_text, data_toml
+from advisor.datafiles import FOLDER, data_text, data_toml, kept
 from advisor.places import Field
 from advisor.records import dataclass
 
@@ -49,8 +51,6 @@ class Demo:
 @lru_cache(maxsize=1)
 def load_demo() -> Demo:
     """The demonstration, read once. Never raises with the shipped files."""
-    from advisor.school import parse_school  # pydantic comes with it, and only the demo pays
-
     setup = data_toml("demo", "demo.toml")
     now: datetime = setup["now"].astimezone(UTC)
     return Demo(
@@ -58,12 +58,26 @@ def load_demo() -> Demo:
         title=setup["title"],
         reports_text=data_text("demo", setup["reports"]),
         winds_aloft_text=data_text("demo", setup["winds_aloft"]),
-        school=parse_school(
-            data_text("demo", setup["school"]), file_name=str(setup["school"]), when=now
-        ),
+        school=_school(setup["school"], now),
         aloft_point=setup["aloft_point"],
         story=setup["story"],
     )
+
+
+def _school(name: str, now: datetime) -> School:
+    """The demonstration's school: checked like any other, then kept, so that a first look is not a slow one."""
+    from advisor import aircraft, places, school
+
+    def read(text: str) -> School:
+        return school.parse_school(text, file_name=name, when=now)
+
+    # what a school becomes depends on the code and the lists too, and they change seldom
+    package = FOLDER.parent
+    sources = (package, package / "places", FOLDER, FOLDER / "demo")
+    newest = max(entry.stat().st_mtime for folder in sources for entry in os.scandir(folder) if entry.is_file())
+    names = {**vars(places), **vars(aircraft), **vars(school), "datetime": datetime_module}
+    found: School = kept(FOLDER / "demo" / name, read, names, newest)
+    return found
 
 
 #: Known without reading the files, so that an ordinary question costs nothing; a test compares them.

@@ -88,3 +88,26 @@ def test_a_file_that_is_not_there_or_not_toml(folder: Path):
         datafiles.data_toml("limits.toml")
     with pytest.raises(OSError, match=r"gone\.toml"):
         datafiles.data_toml("gone.toml")
+
+
+def test_what_a_value_depends_on_counts_too(folder: Path):
+    file = folder / "a.toml"
+    file.write_text("x = 1\n")
+    os.utime(file, (1_000_000_000, 1_000_000_000))
+    read = []
+
+    def count(text: str) -> int:
+        read.append(text)
+        return len(read)
+
+    assert [
+        datafiles.kept(file, count, {}, newest) for newest in (0, 0, 1_100_000_000, 1_100_000_000, 0)
+    ] == [1, 1, 2, 2, 3]
+
+
+def test_names_are_known_to_what_was_kept(folder: Path):
+    (folder / "a.txt").write_text("/etc/x")
+    for _ in range(2):
+        assert datafiles.kept(folder / "a.txt", Path, {"PosixPath": Path, "WindowsPath": Path}) == Path(
+            "/etc/x"
+        )

@@ -6,16 +6,19 @@ import re
 from datetime import UTC, datetime, timedelta
 from itertools import combinations, pairwise
 from math import floor
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
 
+from advisor.datafiles import data_text
 from advisor.demo import DEMO_STATIONS, is_demo_station, load_demo
 from advisor.places import distance_nm, find_station, nearest, runways
 from advisor.reports.decode_aloft import decode_winds_aloft
 from advisor.reports.decode_metar import decode_metar
 from advisor.reports.decode_taf import decode_taf
 from advisor.reports.types import CeilingState, Metar, Taf
+from advisor.school import parse_school
 from advisor.wind import WindState
 
 DEMO = load_demo()
@@ -195,3 +198,18 @@ def test_the_demonstration_shows_notices_of_two_kinds_in_force() -> None:
     assert {n.kind for n in DEMO.school.notices_at(DEMO.now)} == {"closure", "wet-surface"}
     closed = {e.name for e in runways("XSND", DEMO.fields) if e.closed}
     assert closed == {"12", "30"}
+
+
+def test_the_kept_school_is_the_checked_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second look at the demo takes its school from byte code; it must be the school that was checked."""
+    monkeypatch.setattr("sys.dont_write_bytecode", False)
+    monkeypatch.setattr("sys.pycache_prefix", str(tmp_path))
+    load_demo.cache_clear()
+    first = load_demo()
+    assert list(tmp_path.rglob("demo_school.*.pyc")), "nothing was kept"
+    monkeypatch.setattr("advisor.school.parse_school", lambda *args, **given: pytest.fail("checked again"))
+    load_demo.cache_clear()
+    assert load_demo() == first
+    monkeypatch.undo()
+    text = data_text("demo", "demo_school.toml")
+    assert first.school == parse_school(text, file_name="demo_school.toml", when=first.now)
