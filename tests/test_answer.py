@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
@@ -10,6 +11,7 @@ import pytest
 from advisor.advice import PracticeDay, StageDay, practice_days
 from advisor.cli import run
 from advisor.clock import local
+from advisor.lessons import lesson_keys
 from advisor.limits import stage_setup
 from advisor.present.card import header_lines
 from advisor.present.day_page import day_html
@@ -203,6 +205,32 @@ def test_a_zone_without_letters_reads_as_utc_and_hours() -> None:
     when = datetime(2026, 4, 25, 18, tzinfo=UTC)
     names = ("America/Chicago", "Asia/Ulaanbaatar", "Asia/Kathmandu", "Atlantic/Azores", "America/Sao_Paulo")
     assert [local(when, ZoneInfo(x)).split()[1] for x in names] == ["CDT", "UTC+8", "UTC+5:45", "UTC", "UTC-3"]
+
+
+@pytest.mark.parametrize("style", ["text", "html"])
+def test_metric_cards_give_distances_over_the_ground_in_metres_and_heights_in_feet(
+    style: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    args = ["lesson", "s-turns", "XBRK", "--at", "10:00", "--format", style]
+    texts = {}
+    for units in ("us", "metric"):
+        assert run([*args, "--units", units]) == 0
+        texts[units] = " ".join(capsys.readouterr().out.split())
+    feet = re.search(r"Radius ([\d,]+) ft \(", texts["us"])
+    metres = re.search(r"Radius ([\d,]+) m \(", texts["metric"])
+    assert feet is not None
+    assert metres is not None
+    assert float(metres[1].replace(",", "")) == round(float(feet[1].replace(",", "")) * 0.3048, -1)
+    assert re.search(r"carried [\d,]+0 m downwind", texts["metric"])
+    assert "Radius" not in re.findall(r"Radius [\d,]+ ft", texts["metric"])
+    assert "1,000 ft" in texts["metric"]  # as the altimeter shows
+
+
+def test_help_of_the_card_names_every_lesson(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["lesson", "--help"]) == 0
+    out = " ".join(capsys.readouterr().out.replace("-\n", "-").split())
+    for key in lesson_keys():
+        assert key in out, key
 
 
 # -- errors ------------------------------------------------------------------------------------------------

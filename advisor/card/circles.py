@@ -125,7 +125,7 @@ def constant_bank(
         meant,
         ground,
         "The same bank all the way round",
-        f"{bank:.0f}° held: carried {float(air.drift_ft):,.0f} ft downwind every turn of {float(air.seconds):.0f} s",
+        f"{bank:.0f}° held: carried {round(float(air.drift_ft), -1):,.0f} ft downwind every turn of {float(air.seconds):.0f} s",
     )
 
 

@@ -43,7 +43,7 @@ def tracking_plan(box: WindBox, tas_kt: float, road_deg: float, road_name: str) 
         (start, far),
         (road,),
         "No crab: nose along the road",
-        f"{off_ft:,.0f} ft off the road after {seconds:.0f} seconds",
+        f"{round(off_ft, -1):,.0f} ft off the road after {seconds:.0f} seconds",
     )
     return plan, astray
 
@@ -158,5 +158,5 @@ def _no_crab_ring(
         meant,
         ground,
         "No crab, four turns of 90 degrees",
-        f"after one round {miss_ft:,.0f} ft away from the start",
+        f"after one round {round(miss_ft, -1):,.0f} ft away from the start",
     )

@@ -46,7 +46,9 @@ def _lesson_names(ctx: click.Context, param: click.Parameter, incomplete: str) -
 @source_options
 @click.option("--left/--right", "left", default=None, help="First turns. [left; the pattern's own side]")
 @click.option("--format", "style", type=click.Choice(("text", "html", "json", "svg", "png")), default="text", help="[text]")
-@click.option("--units", type=click.Choice(("us", "metric")), default="us", help="Scale of the figures: feet or metres. [us]")
+@click.option(
+    "--units", type=click.Choice(("us", "metric")), default="us", help="Distances over the ground; heights stay feet. [us]"
+)
 @click.option("--out", type=click.Path(), help="File for text, html and json; folder for svg and png.")
 def command(
     lesson: str, station: str, at_text: str | None, left: bool | None, style: str, units: str, out: str | None, **given: Any
@@ -54,6 +56,16 @@ def command(
     """Print the card of LESSON at STATION: headings, crab, groundspeed and bank, drawn and in numbers.
 
     The html card prints on one side. It describes and cautions; the instructor decides.
+
+    \b
+    LESSON is one of
+      tracking, rectangular-course, s-turns, turns-around-a-point,
+      eights-along-a-road, eights-across-a-road, eights-around-pylons,
+      eights-on-pylons, crosswind-pattern
+
+    \b
+    Example:
+      advisor lesson s-turns KXYZ --at 15:00 --stage pre-solo --format html --out card.html
     """
     chosen = find_lesson(lesson)
     stage = _stage(given["stages"], given["early_solo"], lesson)
@@ -77,7 +89,7 @@ def command(
     else:
         from advisor.present.card_text import card_text
 
-        text = card_text(card, width=columns())
+        text = card_text(card, width=columns(), units=units)
     write_text(text, out)
 
 

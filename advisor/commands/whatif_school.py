@@ -73,7 +73,8 @@ def _field(given: dict[str, Any], field: str, school: School | None, now: dateti
     given["south"] = given["south"] or not site.northern
     said = f"Field: {place.station} {place.name}, {given['elevation']:,.0f} ft"
     if variation.value_deg is not None:
-        said += f", variation {abs(variation.value_deg):.1f} {'E' if variation.value_deg >= 0 else 'W'} ({variation.epoch_note})"
+        side = "E" if variation.value_deg >= 0 else "W"
+        said += f", variation {abs(variation.value_deg):.1f} {side} ({variation.epoch_note})"
     if runway is not None:
         end = next(iter(site.usable_ends), None)
         if end is None:

@@ -18,6 +18,7 @@ from advisor.present.card import (
     true_words,
 )
 from advisor.present.standing import MADE_UP, source_lines, standing_lines
+from advisor.present.words import US, over_ground
 
 
 def table_text(table: TableText) -> list[str]:
@@ -28,7 +29,7 @@ def table_text(table: TableText) -> list[str]:
     return [f"{table.caption}:", *body]
 
 
-def card_text(card: LessonCard, *, width: int = 96) -> str:
+def card_text(card: LessonCard, *, width: int = 96, units: str = US) -> str:
     """The whole card.
 
     Parameters
@@ -36,6 +37,8 @@ def card_text(card: LessonCard, *, width: int = 96) -> str:
     card : LessonCard
     width : int
         Columns for sentences; tables keep their own width.
+    units : str
+        ``us`` or ``metric``, for distances over the ground.
 
     Returns
     -------
@@ -60,11 +63,11 @@ def card_text(card: LessonCard, *, width: int = 96) -> str:
     if corners:
         lines.append(wrap(f"Corners: {'; '.join(corners)}."))
     if card.astray is not None:
-        lines += ["", wrap(f"Not corrected ({card.astray.title.lower()}): {card.astray.says}.")]
+        lines += ["", wrap(f"Not corrected ({card.astray.title.lower()}): {over_ground(card.astray.says, units)}.")]
     if sensitivity is not None:
         lines += ["", *table_text(sensitivity)]
     lines.append("")
-    lines += [wrap(x) for x in (card.radius_words, card.sight_words, card.stall_words) if x]
+    lines += [wrap(x) for x in (over_ground(card.radius_words, units), card.sight_words, card.stall_words) if x]
     if card.reference_words:
         lines.append(wrap(f"Where: {card.reference_words}"))
     lines += [wrap(f"Runway {x}.") for x in runway_lines(card)]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from advisor.card.model import LessonCard
 from advisor.present import card as card_texts
+from advisor.present.words import over_ground
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -58,6 +59,8 @@ def card_html(card: LessonCard, *, units: str = "us") -> str:
     return render(
         "card.html",
         card=card,
+        radius=over_ground(card.radius_words, units),
+        astray=over_ground(card.astray.says, units) if card.astray is not None else "",
         title=title,
         where=where,
         made=made,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from advisor.demand import DemandSummary
 from advisor.limits import StageSetup
 from advisor.rules.registry import Suitability
@@ -10,6 +12,8 @@ from advisor.units import M_PER_FT, wrap_360
 #: Metric display: knots stay, heights and radii in metres.
 US, METRIC = "us", "metric"
 
+
+_FEET = re.compile(r"\b(\d[\d,]*) ft\b")
 
 #: What a suited hour reads for a student alone: never a permission.
 INSIDE = "inside the default limits"
@@ -28,6 +32,13 @@ def length(feet: float, units: str = US) -> str:
     if units == METRIC:
         return f"{round(feet * M_PER_FT / 10) * 10:.0f} m"
     return f"{round(feet / 10) * 10:,.0f} ft"
+
+
+def over_ground(text: str, units: str = US) -> str:
+    """A sentence about distances over the ground, its feet as metres for ``metric``. Never raises."""
+    if units != METRIC:
+        return text
+    return _FEET.sub(lambda m: f"{round(float(m[1].replace(',', '')) * M_PER_FT, -1):,.0f} m", text)
 
 
 def pair(low: float, high: float, unit: str = "") -> str:
