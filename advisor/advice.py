@@ -296,19 +296,23 @@ def _simplest(setup: StageSetup) -> int:
 
 def _hours(starts: Array, ends: Array, suits: Array, teach: Array, light: Array, doors: Array) -> tuple[HourAdvice, ...]:
     """Clock hours, cut where the light changes and the doors open or close: 19:00 to sunset is an hour of its own."""
+    # a hundred cells at most: plain lists are quicker here than arrays
     out = []
-    hour = starts // 60 * 4 + light * 2 + doors
-    for value in dict.fromkeys(hour.tolist()):  # np.unique would load numpy.ma
-        cells = np.flatnonzero(hour == value)
-        low, least = suits[:, cells].min(axis=1).tolist(), teach[:, cells].min(axis=1).tolist()
+    hours: dict[int, list[int]] = {}
+    for cell, value in enumerate((starts // 60 * 4 + light * 2 + doors).tolist()):
+        hours.setdefault(value, []).append(cell)
+    suited, taught = suits.T.tolist(), teach.T.tolist()
+    for cells in hours.values():
         # not taught stands above the order: it is the same in every cell
+        low = [min(lesson) for lesson in zip(*(suited[cell] for cell in cells), strict=True)]
+        least = [min(lesson) for lesson in zip(*(taught[cell] for cell in cells), strict=True)]
         out.append(
             HourAdvice(
                 from_minutes(int(starts[cells[0]])),
                 from_minutes(int(ends[cells[-1]])),
-                tuple(int(c) for c in cells),
-                bool(light[cells].all()),
-                bool(doors[cells].all()),
+                tuple(cells),
+                all(light[cells].tolist()),
+                all(doors[cells].tolist()),
                 {key: Suitability(low[i]) for i, key in enumerate(lesson_keys())},
                 {key: Teaching(least[i]) for i, key in enumerate(lesson_keys())},
             )

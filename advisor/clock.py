@@ -11,12 +11,13 @@ from functools import lru_cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from advisor.errors import TimeError
+from advisor.patterns import pattern
 from advisor.records import dataclass
 
-_LOCAL = re.compile(r"(\d{1,2}):(\d{2})")
-_ZULU = re.compile(r"(\d{2}):?(\d{2})\s*[Zz]")
-_DAY_ZULU = re.compile(r"(\d{2})(\d{2})(\d{2})[Zz]")
-_ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})[T ](\d{2}):?(\d{2})(?::?(\d{2}))?\s*([Zz]|[+-]\d{2}:?\d{2})?")
+_LOCAL = pattern(r"(\d{1,2}):(\d{2})")
+_ZULU = pattern(r"(\d{2}):?(\d{2})\s*[Zz]")
+_DAY_ZULU = pattern(r"(\d{2})(\d{2})(\d{2})[Zz]")
+_ISO = pattern(r"(\d{4})-(\d{2})-(\d{2})[T ](\d{2}):?(\d{2})(?::?(\d{2}))?\s*([Zz]|[+-]\d{2}:?\d{2})?")
 #: A Zulu or local time of day means the one nearest to now in the window from 12 h back to 12 h ahead.
 _HALF_DAY = timedelta(hours=12)
 _FORMS = "Write 15:00 (the field's clock), 1500Z, 251500Z or 2026-04-25T15:00Z."

@@ -51,9 +51,16 @@ def _finish(cls: type, frozen: bool) -> type:
     """The class with slots, and with the methods it did not define itself."""
     if cls.__bases__ != (object,):
         raise TypeError(f"{cls.__name__} has a base class: use the standard dataclass")
-    own = set(vars(cls))
+    own, told = set(vars(cls)), cls.__annotations__
+    if any(word in str(text) for text in told.values() for word in ("ClassVar", "InitVar", "KW_ONLY")):
+        raise TypeError(f"{cls.__name__}: ClassVar, InitVar and KW_ONLY need the standard dataclass")
+    # the standard decorator looks long at annotations that are text, in case they are one of those
+    cls.__annotations__ = dict.fromkeys(told, object)
     made: type[Any] = _standard(init=False, repr=False, eq=False, slots=True)(cls)
+    made.__annotations__ = told
     parts = fields(made)
+    for f in parts:
+        f.type = told[f.name]
     names = tuple(f.name for f in parts)
     values = _getter(names)
     made.__dataclass_params__.frozen = frozen

@@ -11,7 +11,7 @@ import pickle
 import pkgutil
 from collections.abc import Callable
 from dataclasses import FrozenInstanceError, dataclass, field
-from typing import Any
+from typing import Any, ClassVar
 
 import pytest
 
@@ -308,6 +308,15 @@ def test_a_base_class_or_no_slots_are_refused():
         @records.dataclass(slots=False)
         class Odder:
             value: int
+
+
+def test_special_annotations_are_refused():
+    with pytest.raises(TypeError, match="Odd: ClassVar, InitVar and KW_ONLY need the standard dataclass"):
+
+        @records.dataclass(frozen=True, slots=True)
+        class Odd:
+            value: int
+            shared: ClassVar[int] = 1
 
 
 def test_a_default_must_come_after_what_has_none():
