@@ -119,6 +119,30 @@ def test_a_gust_that_stands_alone_is_not_dropped() -> None:
     assert "24012KT G25" in report.not_understood
 
 
+@pytest.mark.parametrize(
+    ("group", "air"),
+    [
+        ("03/A2979", (3.0, None, 29.79)),
+        ("20/M17A3002", (20.0, -17.0, 30.02)),
+        ("M01/M02Q1013", (-1.0, -2.0, 29.91)),
+        ("20/17A9999", (20.0, 17.0, None)),
+    ],
+)
+def test_temperatures_run_into_the_pressure(group: str, air: tuple[float | None, ...]) -> None:
+    """Printed so by automatic stations that lack the dew point."""
+    report = metar(f"24012KT 10SM OVC020 {group} RMK AO2")
+    assert (report.temperature_c, report.dewpoint_c, report.altimeter_inhg) == air
+    assert report.sky.ceiling_ft_agl == 2000
+    assert bool(report.not_understood) is (air[2] is None)
+
+
+def test_calm_with_a_speed_is_not_calm() -> None:
+    """00022KT contradicts itself: not understood, but 22 kt from anywhere is over a stop."""
+    wind = metar(f"00022KT 10SM CLR {AIR}").wind
+    assert wind.state is WindState.NOT_UNDERSTOOD
+    assert (wind.speed_kt, wind.undirected_kt) == (None, 22)
+
+
 def test_knots_spelled_kts() -> None:
     wind = metar(f"24012G20KTS 10SM CLR {AIR}").wind
     assert (wind.from_deg_true, wind.speed_kt, wind.gust_kt) == (240, 12, 20)
@@ -195,7 +219,12 @@ def test_the_archive_reads_them_the_same() -> None:
     raws = [f"XBRK 251753Z {case[0]}" for case in CLOUDS_AND_STORMS]
     raws += [
         f"XBRK 251753Z {group} {AIR} RMK {remark}"
-        for group in ("///28G40KT 9999 VV001///", "24012KT G25 10SM CLR", "24012KTS 3/4 SM FEW010CU///")
+        for group in (
+            "///28G40KT 9999 VV001///",
+            "00022KT 10SM OVC020 03/A2979",
+            "24012KT G25 10SM CLR",
+            "24012KTS 3/4 SM FEW010CU///",
+        )
         for remark in (
             "SCT014 V BKN",
             "EST WND",

@@ -21,6 +21,8 @@ _WIND_SHEAR_WORD = pattern(r"R(?:WY)?\d\d[LCR]{0,2}|ALL|RWY|TKOF|LDG|\d\d[LCR]?"
 _NO_LAYER = pattern(r"[M\d][A-Z\d]{0,3}/[A-Z\d]{0,4}|R\d\d?.{0,2}/.*")
 _LAYER_LETTER = pattern(r"[FSBOVCN].{4}")
 _LAYER_LIKE = pattern(r"FEW|SCT|BKN|OVC|VV")
+#: 03/A2979 and 20/M17A3002: the blank before the pressure is lost, often where there is no dew point.
+_GLUED = re.compile(r"((?:M?\d\d|//)/(?:M?\d\d|//)?)([AQ]\d{4})", re.ASCII)
 _CLASSIFY = g.classify
 
 
@@ -119,6 +121,11 @@ class Body:
             self.remarks = groups[i:]  # the word RMK was lost
             return -1
         elif kind != g.ABSENT and kind != g.OTHER:
+            if (glued := _GLUED.fullmatch(group[:24])) is not None:
+                self._read_temperature(glued.group(1), _CLASSIFY(glued.group(1))[1])
+                self._read_pressure(glued.group(2), _CLASSIFY(glued.group(2))[1])
+                self.understood = True
+                return i + 1
             used = storm_phrase(groups, i)
             if used:
                 self.plain += tuple(groups[i : i + used])

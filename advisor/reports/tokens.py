@@ -130,7 +130,10 @@ def _sound_wind(token: str, match: re.Match[str]) -> Wind | None:
             return None
         if from_deg == 0:
             if speed_kt or gust_kt or speed_bound:
-                return None
+                # 00022KT: calm says one half, 22 kt the other; the strength is not forgotten.
+                return Wind(
+                    WindState.NOT_UNDERSTOOD, raw=token, undirected_kt=speed_kt, undirected_gust_kt=gust_kt
+                )
             return replace(CALM, raw=token, gust_missing=gust_missing)
     return Wind(
         state,
