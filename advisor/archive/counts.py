@@ -7,7 +7,7 @@ import json
 import os
 import tempfile
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 from pathlib import Path
 
@@ -15,6 +15,7 @@ import numpy as np
 
 from advisor.errors import DataFileError
 from advisor.lessons import lessons
+from advisor.records import dataclass
 from advisor.rules.registry import Suitability, all_rules
 from advisor.table import Array
 from advisor.teaching import Teaching

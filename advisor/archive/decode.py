@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -20,6 +19,7 @@ from advisor.archive.heads import read_times
 from advisor.archive.text import Chunk
 from advisor.archive.words import Words
 from advisor.errors import AdvisorError
+from advisor.records import dataclass
 from advisor.reports.decode_metar import decode_metar
 from advisor.segments import SEGMENT_COLUMNS, from_minutes, observation_segment
 from advisor.table import COLUMNS, Array

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from advisor.archive.text import Chunk, word_of
+from advisor.records import dataclass
 from advisor.table import Array
 
 _DAY_MIN = 1440

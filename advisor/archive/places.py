@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -12,6 +12,7 @@ from advisor.clock import zone
 from advisor.errors import AdvisorError
 from advisor.places import Field, find_station, runways
 from advisor.places.sun import sun_times
+from advisor.records import dataclass
 from advisor.site import Site
 from advisor.table import Array
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
@@ -12,6 +11,7 @@ import numpy as np
 from advisor.archive.counts import CELLS, HOURS, MONTHS, THREE, Counts, rule_codes, tally_depth
 from advisor.lessons import lessons, taught
 from advisor.limits import StageSetup
+from advisor.records import dataclass
 from advisor.rules.registry import Suitability, find_rule
 from advisor.segments import from_minutes
 from advisor.table import Array

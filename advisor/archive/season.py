@@ -7,7 +7,7 @@ is no forecast, no report age and no trend in an archive, so the rules that ask 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
@@ -20,6 +20,7 @@ from advisor.archive.source import Part, Rows, read_part
 from advisor.lessons import lessons, taught
 from advisor.limits import STAGES, Changes, Limits, StageSetup, make_limits, stage_setup
 from advisor.places import Field
+from advisor.records import dataclass
 from advisor.rules.context import Context
 from advisor.rules.engine import Result, cap_index, caps_of, evaluate, scopes_of
 from advisor.rules.registry import Level, Suitability, all_rules

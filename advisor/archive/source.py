@@ -15,13 +15,13 @@ import gzip
 import hashlib
 from collections.abc import Iterator, Sequence
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from advisor.errors import DataFileError
+from advisor.records import dataclass
 from advisor.table import Array
 
 NAMES: dict[str, tuple[str, ...]] = {

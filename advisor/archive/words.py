@@ -8,7 +8,6 @@ group; ``decode`` decides which reports are no more than the sum of their groups
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import IntFlag
 from typing import Any
@@ -17,6 +16,7 @@ import numpy as np
 
 from advisor.archive.hashing import WordTable
 from advisor.errors import AdvisorError
+from advisor.records import dataclass
 from advisor.reports import metar_groups as g
 from advisor.reports.decode_metar import decode_metar
 from advisor.reports.remarks import parse_remarks
