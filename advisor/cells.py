@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from advisor.conditions import StationConditions
 
 DAY_MIN = 1440
-_THUNDER = int(Wx.THUNDER)
+_THUNDER, _FOG, _STORM = int(Wx.THUNDER), int(Wx.FOG), int(STORM)
+_ALOFT = ("aloft_low_kt", "aloft_low_height_ft", "aloft_interp_kt")
 _FORECAST = (Layer.PREVAILING, Layer.BECOMING, Layer.POSSIBLE)
 
 
@@ -49,19 +50,19 @@ def boundaries(
     horizon: int,
     fixed: dict[str, float],
     opening: OpeningHours | None = None,
-) -> Array:
+) -> list[int]:
     """Every minute at which some rule could change its mind, from now to the horizon, sorted."""
     margin, ahead = int(fixed["storm_margin_min"]), int(fixed["storm_ahead_min"])
     near, last, late = int(fixed["near_sun_min"]), int(fixed["last_hour_min"]), int(fixed["fog_late_min"])
     cuts = {now_min, horizon}
     cuts.update(range(now_min - now_min % 60 + 60, horizon, 60))
     cuts.add(story.air_until_min)
-    cuts.update(s.end_min + late for s in story.ended if s.weather & int(Wx.FOG))
+    cuts.update(s.end_min + late for s in story.ended if s.weather & _FOG)
     for s in segments:
         cuts.update((s.start_min, s.end_min))
-        if s.layer in _FORECAST and s.weather & int(STORM):
+        if s.layer in _FORECAST and s.weather & _STORM:
             cuts.update((s.start_min - margin, s.start_min - ahead, s.end_min + margin))
-        if s.weather & int(Wx.FOG):
+        if s.weather & _FOG:
             cuts.add(s.end_min + late)
     for rise, down in zip(story.sunrise_min, story.sunset_min, strict=True):
         cuts.update((rise, rise + near, down - near, down - last, down))
@@ -76,72 +77,103 @@ def boundaries(
             day = from_minutes(minute).astimezone(zone).date()
             for door in opening.on(day) or ():
                 cuts.add(to_minutes(datetime.combine(day, door, tzinfo=zone)))
-    return np.array(sorted(c for c in cuts if now_min <= c <= horizon), dtype=np.int64)
+    return sorted([c for c in cuts if now_min <= c <= horizon])
 
 
 def cell_flags(
-    segments: list[Segment],
-    story: StationConditions,
-    starts: Array,
-    ends: Array,
-    fixed: dict[str, float],
-    first_group: int,
+    stories: Sequence[StationConditions], starts: Array, ends: Array, site: Array, fixed: dict[str, float]
 ) -> dict[str, Array]:
-    """Flags and numbers that belong to time, one value a cell."""
+    """Flags and numbers that belong to time, one value a cell, of all fields at once.
+
+    Parameters
+    ----------
+    stories : sequence of StationConditions
+        The fields, with their segments, sun times and place on the cell axis.
+    starts, ends, site : int arrays of shape ``(cells,)``
+        UTC minutes of every cell, and the field it belongs to.
+    fixed : dict
+        Numbers that do not change with stage.
+
+    Returns
+    -------
+    dict
+        Columns of the table by name, shape ``(cells,)``. Never raises.
+    """
     n = len(starts)
-    flags = {
-        name: np.zeros(n, dtype=bool)
-        for name in ("near_sun", "last_hour", "storm_near", "storm_ahead", "storm_today", "fog_late")
-    }
-    dark = np.ones(n, dtype=bool)
-    thunder = [s for s in segments if s.layer in _FORECAST and s.weather & int(STORM)]
-    for rise, down in zip(story.sunrise_min, story.sunset_min, strict=True):
-        light = (starts >= rise) & (ends <= down)
-        dark &= ~light
-        if down - rise < DAY_MIN:  # under a midnight sun no day ends
-            _sun_flags(flags, light, starts, ends, (rise, down), fixed)
-        if any(s.weather & _THUNDER and s.start_min < down and s.end_min > rise for s in thunder):
-            flags["storm_today"] |= light
-    storm_group = np.full(n, -1, dtype=np.int64)
-    for s in reversed(thunder):
-        storm_group[starts < s.end_min + fixed["storm_margin_min"]] = first_group + segments.index(s)
-        flags["storm_near"] |= (starts < s.end_min + fixed["storm_margin_min"]) & (
-            ends > s.start_min - fixed["storm_margin_min"]
-        )
-        flags["storm_ahead"] |= (starts < s.end_min) & (ends > s.start_min - fixed["storm_ahead_min"])
-    for s in (*segments, *story.ended):
-        if s.weather & int(Wx.FOG) and s.layer != Layer.POSSIBLE:
-            flags["fog_late"] |= (starts >= s.end_min) & (starts < s.end_min + fixed["fog_late_min"])
-    flags["dark"] = dark
-    flags["storm_group"] = storm_group
-    flags["aloft_low_kt"], flags["aloft_low_height_ft"], flags["aloft_interp_kt"] = (
-        np.full(n, np.nan),
-        np.full(n, np.nan),
-        np.full(n, np.nan),
-    )
-    for use_from, use_to, low_kt, low_height_ft, at_height_kt in story.source.aloft:
-        inside = (starts >= use_from) & (ends <= use_to)
-        flags["aloft_low_kt"][inside] = low_kt
-        flags["aloft_low_height_ft"][inside] = low_height_ft
-        flags["aloft_interp_kt"][inside] = at_height_kt
-    pilot = story.source.pilot_wind
-    pilot_kt = np.full(n, np.nan)
-    if pilot is not None:
-        at = to_minutes(pilot.at)
-        pilot_kt[(starts >= at) & (ends <= at + fixed["pilot_wind_min"])] = pilot.speed_kt
-    flags["pilot_kt"] = pilot_kt
+    names = ("near_sun", "last_hour", "storm_near", "storm_ahead", "storm_today", "fog_late")
+    flags: dict[str, Array] = {name: np.zeros(n, dtype=bool) for name in names}
+    flags |= {name: np.full(n, np.nan) for name in (*_ALOFT, "pilot_kt")}
+    flags["storm_group"] = np.full(n, -1, dtype=np.int64)
+    flags["dark"] = np.ones(n, dtype=bool)
+    _sun_flags(flags, stories, starts, ends, site, fixed)
+    first_group = 0
+    for story in stories:
+        part = story.cells
+        here = {name: column[part] for name, column in flags.items()}  # views: what is set is set in the whole
+        _storm_flags(here, story, starts[part], ends[part], fixed, first_group)
+        _wind_flags(here, story, starts[part], ends[part], fixed)
+        first_group += len(story.segments)
     return flags
 
 
 def _sun_flags(
     flags: dict[str, Array],
-    light: Array,
+    stories: Sequence[StationConditions],
     starts: Array,
     ends: Array,
-    sun: tuple[int, int],
+    site: Array,
     fixed: dict[str, float],
 ) -> None:
-    rise, down = sun
-    near = (starts < rise + fixed["near_sun_min"]) | (ends > down - fixed["near_sun_min"])
-    flags["near_sun"] |= light & near
-    flags["last_hour"] |= light & (ends > down - fixed["last_hour_min"])
+    """Dark, and near the sun's rise and set, for one day of every field after the other."""
+    for k in range(max((len(s.sunrise_min) for s in stories), default=0)):
+        # a field with fewer days has one that ends before it begins
+        sun = [(s.sunrise_min[k], s.sunset_min[k]) if k < len(s.sunrise_min) else (1, 0) for s in stories]
+        rise, down = np.array(sun, dtype=np.int64).T
+        no_end = (down - rise >= DAY_MIN)[site]  # under a midnight sun no day ends
+        rise, down = rise[site], down[site]
+        light = (starts >= rise) & (ends <= down)
+        flags["dark"] &= ~light
+        light &= ~no_end
+        last = ends > down - fixed["near_sun_min"]
+        flags["near_sun"] |= light & ((starts < rise + fixed["near_sun_min"]) | last)
+        flags["last_hour"] |= light & (ends > down - fixed["last_hour_min"])
+
+
+def _storm_flags(
+    flags: dict[str, Array],
+    story: StationConditions,
+    starts: Array,
+    ends: Array,
+    fixed: dict[str, float],
+    first_group: int,
+) -> None:
+    """Storms and fog of one field's forecast; ``flags`` are its cells'."""
+    margin, ahead, late = fixed["storm_margin_min"], fixed["storm_ahead_min"], fixed["fog_late_min"]
+    storms = [
+        (i, s) for i, s in enumerate(story.segments) if s.layer in _FORECAST and s.weather & _STORM
+    ]
+    thunder = [s for _, s in storms if s.weather & _THUNDER]
+    for rise, down in zip(story.sunrise_min, story.sunset_min, strict=True) if thunder else ():
+        if any(s.start_min < down and s.end_min > rise for s in thunder):
+            flags["storm_today"] |= (starts >= rise) & (ends <= down)
+    for i, s in reversed(storms):
+        flags["storm_group"][starts < s.end_min + margin] = first_group + i
+        flags["storm_near"] |= (starts < s.end_min + margin) & (ends > s.start_min - margin)
+        flags["storm_ahead"] |= (starts < s.end_min) & (ends > s.start_min - ahead)
+    for s in (*story.segments, *story.ended):
+        if s.weather & _FOG and s.layer != Layer.POSSIBLE:
+            flags["fog_late"] |= (starts >= s.end_min) & (starts < s.end_min + late)
+
+
+def _wind_flags(
+    flags: dict[str, Array], story: StationConditions, starts: Array, ends: Array, fixed: dict[str, float]
+) -> None:
+    """Winds aloft and a pilot's wind over one field; ``flags`` are its cells'."""
+    for use_from, use_to, *values in story.source.aloft:
+        inside = (starts >= use_from) & (ends <= use_to)
+        for name, value in zip(_ALOFT, values, strict=True):
+            flags[name][inside] = value
+    pilot = story.source.pilot_wind
+    if pilot is not None:
+        at = to_minutes(pilot.at)
+        flags["pilot_kt"][(starts >= at) & (ends <= at + fixed["pilot_wind_min"])] = pilot.speed_kt

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import field
 from datetime import datetime
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -30,6 +31,10 @@ from advisor.segments import (
 from advisor.site import Site
 from advisor.table import Array, Layer, Table
 from advisor.weather import weather_flags
+
+#: Minutes between the times of two fields on one axis: more than any time of the next centuries.
+_A_SITE = 1 << 32
+_COLUMN_VALUES = attrgetter(*SEGMENT_COLUMNS)
 
 
 def fixed_numbers() -> dict[str, float]:
@@ -228,75 +233,62 @@ def build_conditions(inputs: list[StationInput], opening: OpeningHours | None = 
     """
     fixed = fixed_numbers()
     stories: list[StationConditions] = []
-    all_segments: list[Segment] = []
-    row_segment: list[Array] = []
-    row_cell: list[Array] = []
-    cell_start: list[Array] = []
-    cell_end: list[Array] = []
-    cell_site: list[int] = []
-    flags: dict[str, list[Array]] = {}
+    cell_start: list[int] = []
+    cell_end: list[int] = []
     suns = suns_of([(given.site, to_minutes(given.now)) for given in inputs])
     for index, given in enumerate(inputs):
         now_min = to_minutes(given.now)
         segments, story = _segments(given, now_min, fixed)
-        horizon = now_min + given.horizon_min
         story.sunrise_min, story.sunset_min = suns[index]
-        cuts = boundaries(segments, story, now_min, horizon, fixed, opening)
-        starts, ends = cuts[:-1], cuts[1:]
-        story.first_cell, story.n_cells = len(cell_site), len(starts)
-        cell_site.extend([index] * len(starts))
-        cell_start.append(starts)
-        cell_end.append(ends)
-        for name, values in cell_flags(segments, story, starts, ends, fixed, len(all_segments)).items():
-            flags.setdefault(name, []).append(values)
-        if segments:
-            seg_start = np.array([s.start_min for s in segments])
-            seg_end = np.array([s.end_min for s in segments])
-            cell_pos, seg_pos = np.nonzero(
-                (seg_start[None, :] < ends[:, None]) & (seg_end[None, :] > starts[:, None])
-            )
-            row_cell.append(cell_pos + story.first_cell)
-            row_segment.append(seg_pos + len(all_segments))
-            all_segments.extend(segments)
+        cuts = boundaries(segments, story, now_min, now_min + given.horizon_min, fixed, opening)
+        story.first_cell, story.n_cells = len(cell_start), len(cuts) - 1
+        cell_start += cuts[:-1]
+        cell_end += cuts[1:]
         stories.append(story)
-    starts_all, ends_all = _join(cell_start), _join(cell_end)
-    sites_all = np.array(cell_site, dtype=np.int64)
-    cells = _join(row_cell)
-    picks = _join(row_segment)
-    table = _table(all_segments, picks, cells, starts_all, ends_all, sites_all, flags, stories)
-    return Conditions(table, starts_all, ends_all, sites_all, stories, [g.site for g in inputs])
+    starts, ends = np.array(cell_start, dtype=np.int64), np.array(cell_end, dtype=np.int64)
+    sites = _owners([s.n_cells for s in stories])
+    flags = cell_flags(stories, starts, ends, sites, fixed)
+    table = _table(stories, starts, ends, sites, flags)
+    return Conditions(table, starts, ends, sites, stories, [g.site for g in inputs])
 
 
-def _join(parts: list[Array]) -> Array:
-    return np.concatenate(parts).astype(np.int64) if parts else np.zeros(0, dtype=np.int64)
+def _owners(sizes: list[int]) -> Array:
+    """0 as often as the first says, then 1 as often as the second, and so on."""
+    return np.repeat(np.arange(len(sizes)), np.array(sizes, dtype=np.int64))
+
+
+def _rows(
+    segments: list[Segment], segment_site: Array, starts: Array, ends: Array, cell_site: Array
+) -> tuple[Array, Array]:
+    """Cell and segment of every row, sorted by cell: a segment is in the cells of its field that it overlaps."""
+    start = segment_site * _A_SITE + np.array([s.start_min for s in segments], dtype=np.int64)
+    end = segment_site * _A_SITE + np.array([s.end_min for s in segments], dtype=np.int64)
+    first = np.searchsorted(cell_site * _A_SITE + ends, start, side="right")
+    count = np.searchsorted(cell_site * _A_SITE + starts, end, side="left") - first
+    count = np.maximum(count, 0)
+    segment = np.repeat(np.arange(len(segments)), count)
+    cell = np.arange(len(segment)) - np.repeat(np.cumsum(count) - count, count) + first[segment]
+    order = np.lexsort((segment, cell))
+    return cell[order], segment[order]
 
 
 def _table(
-    segments: list[Segment],
-    picks: Array,
-    cells: Array,
-    starts: Array,
-    ends: Array,
-    cell_site: Array,
-    flags: dict[str, list[Array]],
-    stories: list[StationConditions],
+    stories: list[StationConditions], starts: Array, ends: Array, cell_site: Array, flags: dict[str, Array]
 ) -> Table:
-    columns: dict[str, Any] = {}
-    for name in SEGMENT_COLUMNS:
-        values = np.array([getattr(s, name) for s in segments])
-        columns[name] = values[picks] if len(segments) else values
-    layer = (
-        np.array([s.layer for s in segments], dtype=np.uint8)[picks]
-        if segments
-        else np.zeros(0, dtype=np.uint8)
-    )
+    segments = [s for story in stories for s in story.segments]
+    segment_site = _owners([len(s.segments) for s in stories])
+    cells, picks = _rows(segments, segment_site, starts, ends, cell_site)
+    columns: dict[str, Any] = {name: np.zeros(0) for name in SEGMENT_COLUMNS}
+    for name, values in zip(SEGMENT_COLUMNS, zip(*map(_COLUMN_VALUES, segments), strict=True), strict=False):
+        columns[name] = np.array(values)[picks]
+    layer = np.array([s.layer for s in segments], dtype=np.uint8)[picks]
     site = cell_site[cells]
     now_start = np.array([starts[s.first_cell] if s.n_cells else 0 for s in stories], dtype=np.int64)
     observed_now = (layer == Layer.PERSISTING) & (starts[cells] == now_start[site])
     columns["layer"] = np.where(observed_now, np.uint8(Layer.OBSERVED), layer)
     columns.update(cell=cells, start_min=starts[cells], end_min=ends[cells], group=picks, site=site)
-    for name, parts in flags.items():
-        columns[name] = np.concatenate(parts)[cells]
+    for name, by_cell in flags.items():
+        columns[name] = by_cell[cells]
     per_site: dict[str, list[Any]] = {
         "elevation_ft": [s.source.site.elevation_ft for s in stories],
         "ground_above_ft": [s.source.site.ground_above_field_ft for s in stories],

@@ -18,13 +18,14 @@ from advisor.lessons import lesson_keys
 from advisor.limits import Limits, make_limits, stage_setup
 from advisor.records import dataclass
 from advisor.rules.context import Context
-from advisor.rules.engine import Result, cap_index, caps_of, evaluate, scopes_of
+from advisor.rules.engine import Result, by_cell, cap_index, caps_of, evaluate, scopes_of
 from advisor.rules.registry import Array, Level, Rule, Suitability, all_rules, find_rule
 from advisor.segments import from_minutes
 from advisor.table import Layer
 from advisor.teaching import Teaching, teaching_rows
 
-_LAYER_WORDS = {
+_REPORTS = (int(Layer.OBSERVED), int(Layer.PERSISTING))
+_LAYER_WORDS: dict[int, str] = {
     Layer.OBSERVED: "observed",
     Layer.PERSISTING: "observed, persisting",
     Layer.PREVAILING: "forecast",
@@ -95,7 +96,7 @@ class Ratings:
         cell = self.conditions.table.cell
         if len(cell):
             starts = np.flatnonzero(np.r_[True, np.diff(cell) != 0])
-            out[..., cell[starts]] = np.minimum.reduceat(rows, starts, axis=-1)
+            out[..., cell[starts]] = by_cell(np.minimum, rows, starts)
         return out
 
     @cached_property
@@ -203,12 +204,20 @@ class Ratings:
         if rule is not None and (cited := self._cited(rule, row)) != int(t.group[row]):
             if rule.cites == "air_group":
                 return "carried, not forecast"
-            own = np.flatnonzero((t.group == cited) & (t.site == t.site[row]))
-            return self.layer_words(stage, int(own[0])) if len(own) else "forecast"
-        layer = Layer(int(self.conditions.table.layer[row]))
-        if layer in (Layer.OBSERVED, Layer.PERSISTING) and bool(self.context.possible[stage, row]):
+            own = int(self._first_row[cited])
+            return self.layer_words(stage, own) if own >= 0 else "forecast"
+        layer = int(t.layer[row])
+        if layer in _REPORTS and self.context.possible[stage, row]:
             return "observed, too old to count"
         return _LAYER_WORDS[layer]
+
+    @cached_property
+    def _first_row(self) -> Array:
+        """First row of each group, -1 for a group without one."""
+        group = self.conditions.table.group
+        out = np.full(len(self.conditions.table.groups), -1, dtype=np.int64)
+        out[group[::-1]] = np.arange(len(group))[::-1]
+        return out
 
     def cited(self, rule: Rule, row: int) -> str:
         """The report or forecast group a caution of this rule cites for a row."""

@@ -7,6 +7,7 @@ state of each kept, so that a table of any length can be built from lists.
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 from advisor.records import dataclass
 from advisor.reports.types import CeilingState, Metar, Sky, Visibility
@@ -34,6 +35,7 @@ def to_minutes(when: datetime) -> int:
     return int((when - _EPOCH) // timedelta(minutes=1))
 
 
+@lru_cache(maxsize=8192)  # the same few hundred times stand in all fields of a posting
 def from_minutes(minutes: int) -> datetime:
     """Aware UTC time of whole minutes since 1970."""
     return _EPOCH + timedelta(minutes=int(minutes))

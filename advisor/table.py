@@ -7,7 +7,7 @@ in a number column always has a state column beside it that says why there is no
 from __future__ import annotations
 
 from enum import IntEnum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -128,12 +128,11 @@ class Table:
         for name, (dtype, default) in COLUMNS.items():
             given = columns.get(name, default)
             self._columns[name] = np.broadcast_to(np.asarray(given, dtype=dtype), (n,))
+        self.__dict__.update(self._columns)  # messages read single values a hundred thousand times a posting
 
-    def __getattr__(self, name: str) -> Array:
-        try:
-            return self.__dict__["_columns"][name]  # type: ignore[no-any-return]
-        except KeyError:
-            raise AttributeError(name) from None
+    if TYPE_CHECKING:
+
+        def __getattr__(self, name: str) -> Array: ...
 
     def __len__(self) -> int:
         return self.n

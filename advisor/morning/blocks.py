@@ -6,6 +6,7 @@ the same as asking the ratings for one cell after another (a test holds it to th
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from functools import lru_cache
@@ -114,15 +115,15 @@ def _cut(day: PracticeDay, begin: int, end: int, slots: Sequence[tuple[int, int]
     if len(pieces) > 1 and pieces[-1][2] - pieces[-1][1] < day.lesson_min:
         pieces[-2:] = [(pieces[-2][0], pieces[-2][1], pieces[-1][2])]
     part = day.station.cells
-    starts = day.ratings.conditions.cell_start_min[part]
-    ends = day.ratings.conditions.cell_end_min[part]
+    starts = day.ratings.conditions.cell_start_min[part].tolist()
+    ends = day.ratings.conditions.cell_end_min[part].tolist()
     return [
         Span(
             from_minutes(slot),
             from_minutes(a),
             from_minutes(b),
-            part.start + int(np.searchsorted(ends, a, side="right")),
-            part.start + int(np.searchsorted(starts, b, side="left")),
+            part.start + bisect_right(ends, a),
+            part.start + bisect_left(starts, b),
         )
         for slot, a, b in pieces
     ]
@@ -185,10 +186,10 @@ def cells_of(ratings: Ratings, spans: Sequence[Span]) -> list[dict[str, Cell]]:
         earlier = np.array([COLUMNS[column][0].index(STAGES[i]) for i in pairs[:, 0]])[:, None]
         best = np.argmax(words * 1000 - earlier * 100 + taught, axis=0)
         picked.append((pairs[best, 0], pairs[best, 1], words[best, each], taught[best, each]))
-    reasons = _Reasons(ratings, picked, first, after)
-    return [
-        {column: reasons.cell(j, i) for j, column in enumerate(COLUMNS)} for i in range(len(spans))
-    ]
+    with np.errstate(invalid="ignore"):
+        reasons = _Reasons(ratings, picked, first, after)
+        columns = [[reasons.cell(j, i) for i in each.tolist()] for j in range(len(COLUMNS))]
+    return [dict(zip(COLUMNS, cells, strict=True)) for cells in zip(*columns, strict=True)]
 
 
 class _Reasons:
@@ -214,7 +215,8 @@ class _Reasons:
         rows = np.arange(self.bounds[-1]) - self.bounds[owner] + low[owner]
         self.rows = rows
         self.rules: list[Rule] = []
-        self._said: dict[tuple[str, int, int, int], str] = {}
+        self._said: dict[tuple[int, int, int, int], str] = {}
+        self._cells: dict[tuple[int | tuple[str, ...], ...], Cell] = {}
         best = np.full(len(rows), _NONE)
         offset = cap_index(ratings.context)
         fired: list[Array] = []
@@ -287,8 +289,15 @@ class _Reasons:
         return out
 
     def cell(self, column: int, span: int) -> Cell:
-        """One cell in words."""
+        """One cell in words; columns that come to the same share it."""
         i = column * self.n_spans + span
+        row, rank = self.worst[i]
+        key = (self.words[i], self.stages[i], self.lessons[i], self.teaches[i], row, rank, self.codes[i])
+        if key not in self._cells:
+            self._cells[key] = self._cell(i, row, rank)
+        return self._cells[key]
+
+    def _cell(self, i: int, row: int, key: int) -> Cell:
         word, name, lesson = self.words[i], self.stage_names[i], self.lessons[i]
         title, teaches = None, None
         if word >= _ASK:
@@ -296,22 +305,18 @@ class _Reasons:
             teaches = _TAUGHT[self.teaches[i]]
         if word >= _SUITED:
             return Cell(_WORD[word], name, title, teaches)
-        row, key = self.worst[i]
         cap = key >> 40 if key != _NONE else _SUITED
         if word == _NOT_RATED and cap != word:
             return Cell(_WORD[word], name, title, teaches, "", NO_COVER, self.codes[i])
-        rule, stage = self.rule_at[(key >> 24) & 0xFF], self.stages[i]
-        said = self._say(rule, stage, lesson, row)
+        place, stage = (key >> 24) & 0xFF, self.stages[i]
+        rule = self.rule_at[place]
+        about = (place, stage, lesson if rule.axes == "lesson" else -1, row)
+        if about not in self._said:
+            self._said[about] = rule.say(self.ratings.context, stage, lesson, row)
+        said = self._said[about]
         if cap > word:  # three families of care
             said = f"{len(self.codes[i])} cautions together, first of them {said}"
         layer = self.ratings.layer_words(stage, row, rule)
         return Cell(
             _WORD[word], name, title, teaches, rule.code, said, self.codes[i], layer, self.ratings.cited(rule, row)
         )
-
-    def _say(self, rule: Rule, stage: int, lesson: int, row: int) -> str:
-        key = (rule.code, stage, lesson if rule.axes == "lesson" else -1, row)
-        if key not in self._said:
-            with np.errstate(invalid="ignore"):
-                self._said[key] = rule.say(self.ratings.context, stage, lesson, row)
-        return self._said[key]

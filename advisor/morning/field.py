@@ -25,6 +25,7 @@ TREND_REPORTS = 4
 NO_SIDE_KT = 0.5
 #: Crosswinds that differ by less are one runway's two ends.
 ALIKE_KT = 0.1
+_CALM, _VARIABLE = int(WindKind.CALM), int(WindKind.VARIABLE)
 _POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
@@ -52,32 +53,32 @@ def runways_of(
         if row is None or not c.wind_known[row]:
             continue
         for j, end in enumerate(day.station.source.site.usable_ends):
-            owner.append((i, j))
+            owner.append((i, j, end))
             row_of.append(row)
             bearings.append(end.bearing_deg_true)
     out: list[list[RunwayWind]] = [[] for _ in days]
     if not owner:
         return [tuple(x) for x in out]
     at, bearing = np.array(row_of), np.array(bearings, dtype=np.float64)
-    kind, mean, peak = t.wind_kind[at], t.mean_kt[at], c.peak_kt[at]
+    peak = c.peak_kt[at]
     across, behind = arc_share(t.arc_start_deg[at], t.arc_width_deg[at], bearing)
     angle = t.from_deg_true[at] - bearing
-    head = units.cos_deg(angle) * mean
-    from_right = units.sin_deg(angle) * mean
-    best = c.best_end[dual, at]
-    for k, (i, j) in enumerate(owner):
-        end = days[i].station.source.site.usable_ends[j]
-        variable, calm = kind[k] == WindKind.VARIABLE, kind[k] == WindKind.CALM
-        if calm:
+    head = units.cos_deg(angle) * t.mean_kt[at]
+    from_right = units.sin_deg(angle) * t.mean_kt[at]
+    columns = (
+        t.wind_kind[at], t.mean_kt[at], peak, across * peak, behind * peak, head, from_right, c.best_end[dual, at]
+    )  # fmt: skip
+    for (i, j, end), *(kind, mean, most, worst, tail, ahead, right, best) in zip(
+        owner, *(x.tolist() for x in columns), strict=True
+    ):
+        if kind == _CALM:
             figures: tuple[float | None, float, float, float, str] = (0.0, 0.0, 0.0, 0.0, "none")
-        elif variable:
-            figures = (None, float(mean[k]), float(peak[k]), 0.0, "either")
+        elif kind == _VARIABLE:
+            figures = (None, mean, most, 0.0, "either")
         else:
-            side = "right" if from_right[k] > 0 else "left"
-            side = side if abs(from_right[k]) >= NO_SIDE_KT else "none"
-            worst, tail = float(across[k] * peak[k]), float(behind[k] * peak[k])
-            figures = (float(head[k]), abs(float(from_right[k])), worst, tail, side)
-        is_best = bool(best[k] == j) and not calm
+            side = ("right" if right > 0 else "left") if abs(right) >= NO_SIDE_KT else "none"
+            figures = (ahead, abs(right), worst, tail, side)
+        is_best = best == j and kind != _CALM
         out[i].append(RunwayWind(end.name, end.bearing_deg_true, *figures, is_best, end.bearing_estimated))
     return [_into_wind(x) for x in out]
 
@@ -88,7 +89,7 @@ def _into_wind(ends: list[RunwayWind]) -> tuple[RunwayWind, ...]:
     if known is not None and known.head_kt is not None:
         alike = [r for r in ends if r.cross_peak_kt <= known.cross_peak_kt + ALIKE_KT]
         best = max(alike, key=lambda r: (r.head_kt or 0.0, r.best))
-        ends = [replace(r, best=r is best) for r in ends]
+        ends = [r if r.best is (r is best) else replace(r, best=r is best) for r in ends]
     return tuple(sorted(ends, key=lambda r: not r.best))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -22,6 +23,7 @@ FROM_STOP = ("wind", "gust", "crosswind", "ceiling", "visibility", "temperature"
 DOUBTS = ("age", "source", "disagreement", "missing")
 _STOPS = (int(Level.STOP), int(Level.STORM))
 _ORDER = (*ALWAYS, *FROM_STOP, *DOUBTS)
+_NONE = int(np.iinfo(np.int64).max)
 
 
 def hazards_of(
@@ -47,7 +49,7 @@ def hazards_of(
     first = np.searchsorted(t.cell, [r[0] for r in reach], side="left")
     after = np.searchsorted(t.cell, [r[1] for r in reach], side="left")
     offset = cap_index(c)
-    found: list[dict[str, tuple[int, int, Hazard]]] = [{} for _ in days]
+    found: list[dict[str, _Found]] = [{} for _ in days]
     for rule in all_rules():
         level = ratings.result.levels.get(rule.code)
         if level is None or rule.axes == "lesson" or rule.family not in _ORDER:
@@ -64,44 +66,62 @@ def hazards_of(
             fired = here > Level.NOTE
         if not fired.any():
             continue
-        any_fired = over(np.logical_or, fired, first, after, 0)
-        for i in np.flatnonzero(any_fired):
-            _keep(ratings, rule, stage, fired, here, offset, int(first[i]), int(after[i]), found[i])
-    return [tuple(h for _, _, h in sorted(f.values(), key=lambda x: x[:2])) for f in found]
+        _keep(rule, stage, fired, caps_of(here, offset[stage]), first, after, found)
+    with np.errstate(invalid="ignore"):
+        return [
+            tuple(_hazard(ratings, x) for x in sorted(f.values(), key=lambda x: (x.order, x.cap))) for f in found
+        ]
+
+
+class _Found(NamedTuple):
+    """The rule that holds down most of its family: its worst row, and the first and last row it fired in."""
+
+    order: int
+    cap: int
+    rule: Rule
+    stage: int
+    worst: int
+    first: int
+    last: int
 
 
 def _keep(
-    ratings: Ratings,
     rule: Rule,
     stage: int,
     fired: Array,
-    level: Array,
-    offset: Array,
-    first: int,
-    after: int,
-    found: dict[str, tuple[int, int, Hazard]],
+    caps: Array,
+    first: Array,
+    after: Array,
+    found: list[dict[str, _Found]],
 ) -> None:
-    rows = first + np.flatnonzero(fired[first:after])
-    caps = caps_of(level[rows], offset[stage, rows])
-    worst = int(rows[np.argmin(caps)])
-    cap = int(caps.min())
+    """Put a rule down for each field it fired in, unless another of its family holds down as much."""
+    doubt = rule.family in DOUBTS
+    key, order = rule.code if doubt else rule.family, _ORDER.index(rule.family)
+    row = np.arange(len(fired))
+    none = len(fired)
+    # the lowest cap and the first row with it, in one number
+    ranked = np.where(fired, caps.astype(np.int64) * none + row, _NONE)
+    worst = over(np.minimum, ranked, first, after, _NONE)
+    begin = over(np.minimum, np.where(fired, row, none), first, after, none)
+    end = over(np.maximum, np.where(fired, row, -1), first, after, -1)
+    for i in np.flatnonzero(end >= 0).tolist():
+        cap, at = divmod(int(worst[i]), none)
+        known = found[i].get(key)
+        if (known is None or known.cap > cap) and (doubt or cap < Suitability.SUITED):
+            found[i][key] = _Found(order, cap, rule, stage, at, int(begin[i]), int(end[i]))
+
+
+def _hazard(ratings: Ratings, x: _Found) -> Hazard:
     t = ratings.conditions.table
-    key = rule.code if rule.family in DOUBTS else rule.family
-    if key in found and found[key][1] <= cap:
-        return
-    if rule.family not in DOUBTS and cap >= Suitability.SUITED:
-        return
-    with np.errstate(invalid="ignore"):
-        said = rule.say(ratings.context, stage, 0, worst)
-    hazard = Hazard(
-        rule.code,
-        rule.name,
-        rule.family,
-        said,
-        ratings.layer_words(stage, worst, rule),
-        ratings.cited(rule, worst),
-        from_minutes(int(t.start_min[rows].min())),
-        from_minutes(int(t.end_min[rows].max())),
-        rule.family in DOUBTS,
+    return Hazard(
+        x.rule.code,
+        x.rule.name,
+        x.rule.family,
+        x.rule.say(ratings.context, x.stage, 0, x.worst),
+        ratings.layer_words(x.stage, x.worst, x.rule),
+        ratings.cited(x.rule, x.worst),
+        # rows lie in order of time
+        from_minutes(int(t.start_min[x.first])),
+        from_minutes(int(t.end_min[x.last])),
+        x.rule.family in DOUBTS,
     )
-    found[key] = (_ORDER.index(rule.family), cap, hazard)

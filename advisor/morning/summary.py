@@ -21,6 +21,7 @@ from advisor.segments import from_minutes, to_minutes
 from advisor.table import Layer, WindKind
 
 BLOCK_MIN = 120
+_STEADY, _VARIABLE = int(WindKind.STEADY), int(WindKind.VARIABLE)
 
 
 def summarise(
@@ -201,30 +202,37 @@ class _Winds:
         bare = over(np.logical_or, self.uncovered, [s.first for s in spans], [s.after for s in spans], 1)
         no_wind = bare | over(np.logical_or, self.solid & ~self.known, first, after, 0)
         no_sky = bare | over(np.logical_or, self.solid & np.isnan(self.t.ceiling_ft), first, after, 0)
-        out = []
-        for i in range(len(spans)):
-            if mean[i] < 0:
-                sky = _known(ceiling[i])
-                out.append(WindLayer(ceiling_ft=sky, wind_gaps=True, ceiling_gaps=bool(no_sky[i])))
-                continue
-            row = int(first[i]) + int(np.argmax(peak[first[i] : after[i]]))
-            out.append(
-                WindLayer(
-                    self._from(row),
-                    float(mean[i]),
-                    float(gust[i]) if gust[i] >= 0 else None,
-                    bool(self.t.wind_kind[row] == WindKind.VARIABLE),
-                    float(low[i]),
-                    float(high[i]),
-                    _known(ceiling[i]),
-                    bool(no_wind[i]),
-                    bool(no_sky[i]),
-                )
-            )
-        return out
+        strongest = [
+            int(a) + int(np.argmax(peak[a:b])) if a < b else -1 for a, b in zip(first, after, strict=True)
+        ]
+        # the last of each, put on here, stands for a stretch without rows
+        kind = np.append(self.t.wind_kind, np.uint8(WindKind.MISSING))[strongest].tolist()
+        direction = np.append(self.t.from_deg_true, np.nan)[strongest].tolist()
+        columns = (kind, direction, *(x.tolist() for x in (mean, gust, low, high, ceiling, no_wind, no_sky)))
+        return [self._layer(*values) for values in zip(*columns, strict=True)]
+
+    @staticmethod
+    def _layer(
+        kind: int,
+        from_deg_true: float,
+        mean_kt: float,
+        gust_kt: float,
+        low_kt: float,
+        high_kt: float,
+        ceiling_ft: float,
+        no_wind: bool,
+        no_sky: bool,
+    ) -> WindLayer:
+        """Figures of one stretch; a speed below 0 stands for none."""
+        sky = _known(ceiling_ft)
+        if mean_kt < 0:
+            return WindLayer(ceiling_ft=sky, wind_gaps=True, ceiling_gaps=no_sky)
+        at = _known(from_deg_true) if kind == _STEADY else None
+        gust = gust_kt if gust_kt >= 0 else None
+        return WindLayer(at, mean_kt, gust, kind == _VARIABLE, low_kt, high_kt, sky, no_wind, no_sky)
 
     def _from(self, row: int) -> float | None:
-        return _known(self.t.from_deg_true[row]) if self.t.wind_kind[row] == WindKind.STEADY else None
+        return _known(self.t.from_deg_true[row]) if self.t.wind_kind[row] == _STEADY else None
 
     def rows_now(self, days: Sequence[PracticeDay]) -> list[int | None]:
         """Row that says how it is now at each field: the report when it counts, else the forecast in force."""
@@ -254,7 +262,7 @@ class _Winds:
             self._from(row),
             float(self.t.mean_kt[row]),
             _known(self.t.gust_kt[row]),
-            bool(self.t.wind_kind[row] == WindKind.VARIABLE),
+            bool(self.t.wind_kind[row] == _VARIABLE),
             _known(self.low[row]),
             _known(self.high[row]),
             ceiling,

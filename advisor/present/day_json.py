@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
 from advisor.advice import PracticeDay, StageDay
@@ -23,6 +24,7 @@ from advisor.windows import Window
 SCHEMA = "practice-day/1"
 
 
+@lru_cache(maxsize=8192)
 def iso(when: datetime) -> str:
     """ISO 8601 with Z, whole minutes."""
     return f"{when.isoformat()[:16]}Z"  # strftime takes ten times as long

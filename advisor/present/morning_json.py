@@ -31,17 +31,19 @@ and false.
 from __future__ import annotations
 
 import csv
-import io
 import json
 from collections.abc import Iterator
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
-from advisor.morning import DEFINITIONS, Block, MorningSummary, StationMorning, WindLayer
+from advisor.morning import DEFINITIONS, Block, Cell, MorningSummary, StationMorning, Unserved, WindLayer
 from advisor.morning.changes import SCHEMA
 from advisor.present.day_json import iso, plain
 from advisor.present.morning_lines import assumed_lines
 from advisor.present.morning_words import standing_of
+from advisor.rules.registry import Suitability
+from advisor.teaching import Teaching
 
 COLUMNS = (
     "station", "made_at", "from", "to", "column", "suitability", "stage", "lesson", "teaching", "code", "reason",
@@ -70,32 +72,33 @@ def _wind(w: WindLayer) -> dict[str, Any]:
     }
 
 
-def _block(b: Block) -> dict[str, Any]:
+def _cell(c: Cell) -> dict[str, Any]:
+    return {
+        "suitability": c.suitability.words,
+        "stage": c.stage,
+        "lesson": c.lesson,
+        "teaching": c.teaching.words if c.teaching is not None else None,
+        "code": c.code or None,
+        "reason": c.reason or None,
+        "codes": list(c.codes),
+        "layer": c.layer or None,
+        "group": c.group or None,
+    }
+
+
+def _block(b: Block, *, cells: bool) -> dict[str, Any]:
     return {
         "slot": iso(b.slot),
         "from": iso(b.start),
         "to": iso(b.end),
         "wind": _wind(b.wind),
         **_ceiling(b.wind.ceiling_ft),
-        "columns": {
-            name: {
-                "suitability": c.suitability.words,
-                "stage": c.stage,
-                "lesson": c.lesson,
-                "teaching": c.teaching.words if c.teaching is not None else None,
-                "code": c.code or None,
-                "reason": c.reason or None,
-                "codes": list(c.codes),
-                "layer": c.layer or None,
-                "group": c.group or None,
-            }
-            for name, c in b.cells.items()
-        },
+        "columns": {name: _cell(c) for name, c in b.cells.items()} if cells else None,
     }
 
 
-def station_json(s: StationMorning) -> dict[str, Any]:
-    """One field. Never raises."""
+def station_json(s: StationMorning, *, cells: bool = True) -> dict[str, Any]:
+    """One field; without its ``cells`` each block's ``columns`` is null. Never raises."""
     source = s.day.station.source
     observation, place = s.day.station.observation, source.site.station
     return {
@@ -137,7 +140,7 @@ def station_json(s: StationMorning) -> dict[str, Any]:
             }
             for h in s.hazards
         ],
-        "blocks": [_block(b) for b in s.blocks],
+        "blocks": [_block(b, cells=cells) for b in s.blocks],
         "aloft": [
             {"from": iso(a), "to": iso(b), "speed_kt": plain(kt), "height_ft_agl": plain(feet)}
             for a, b, kt, feet in s.aloft
@@ -175,6 +178,45 @@ def station_json(s: StationMorning) -> dict[str, Any]:
     }
 
 
+#: A block's columns left out. No report can hold it: a quotation mark inside a JSON text has a backslash before it.
+_LEFT_OUT = '"columns": null'
+encode = json.JSONEncoder(ensure_ascii=False).encode
+
+
+def station_json_text(s: StationMorning) -> str:
+    """``station_json`` written out; what is the same in thousands of cells is written once. Never raises."""
+    first, *rest = encode(station_json(s, cells=False)).split(_LEFT_OUT)
+    out = [first]
+    for block, after in zip(s.blocks, rest, strict=True):
+        columns = ", ".join([f"{_text(name)}: {_cell_text(c)}" for name, c in block.cells.items()])
+        out.append(f'"columns": {{{columns}}}{after}')
+    return "".join(out)
+
+
+_text = lru_cache(maxsize=16384)(encode)
+
+
+def _cell_text(c: Cell) -> str:
+    said = _said_text(c.suitability, c.stage, c.lesson, c.teaching, c.code, c.reason, c.codes)
+    return f'{{{said}, "layer": {_text(c.layer or None)}, "group": {_text(c.group or None)}}}'
+
+
+@lru_cache(maxsize=16384)
+def _said_text(
+    suitability: Suitability,
+    stage: str,
+    lesson: str | None,
+    teaching: Teaching | None,
+    code: str,
+    reason: str,
+    codes: tuple[str, ...],
+) -> str:
+    """A cell without braces and without the group it cites."""
+    said = _cell(Cell(suitability, stage, lesson, teaching, code, reason, codes))
+    del said["layer"], said["group"]
+    return encode(said)[1:-1]
+
+
 def head_json(summary: MorningSummary) -> dict[str, Any]:
     """The posting without its fields. Never raises."""
     return {
@@ -204,20 +246,27 @@ def morning_json_text(summary: MorningSummary) -> str:
     return json.dumps(morning_json(summary), ensure_ascii=False, indent=1) + "\n"
 
 
+def _of_cell(name: str, c: Cell) -> tuple[Any, ...]:
+    teaches = c.teaching.words if c.teaching is not None else None
+    return name, c.suitability.words, c.stage, c.lesson, teaches, c.code or None, c.reason or None
+
+
+def _of_wind(w: WindLayer) -> tuple[Any, ...]:
+    return w.from_deg_true, w.mean_kt, w.gust_kt, plain(w.low_kt), plain(w.high_kt)
+
+
+def _unserved(u: Unserved, made: str) -> tuple[Any, ...]:
+    return (u.station, made, None, None, None, "not rated", None, None, None, None, u.sentence, *[None] * 5)
+
+
 def _values(summary: MorningSummary) -> Iterator[tuple[Any, ...]]:
     made = iso(summary.made_at)
     for u in summary.unserved:
-        yield (u.station, made, None, None, None, "not rated", None, None, None, None, u.sentence, *[None] * 5)
+        yield _unserved(u, made)
     for s in summary.stations:
         for b in s.blocks:
-            start, end = iso(b.start), iso(b.end)
-            wind = (b.wind.from_deg_true, b.wind.mean_kt, b.wind.gust_kt, plain(b.wind.low_kt), plain(b.wind.high_kt))
             for name, c in b.cells.items():
-                teaches = c.teaching.words if c.teaching is not None else None
-                yield (
-                    s.station, made, start, end, name, c.suitability.words, c.stage, c.lesson, teaches, c.code or None,
-                    c.reason or None, *wind,
-                )  # fmt: skip
+                yield (s.station, made, iso(b.start), iso(b.end), *_of_cell(name, c), *_of_wind(b.wind))
 
 
 def morning_rows(summary: MorningSummary) -> list[dict[str, Any]]:
@@ -226,12 +275,45 @@ def morning_rows(summary: MorningSummary) -> list[dict[str, Any]]:
 
 
 def morning_csv(summary: MorningSummary) -> str:
-    """CSV text with a header line."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    writer.writerows(_values(summary))
-    return stream.getvalue()
+    """CSV text with a header line: the rows of :func:`morning_rows`, what they share written once."""
+    made = iso(summary.made_at)
+    lines = [_line(COLUMNS), *(_line(_unserved(u, made)) for u in summary.unserved)]
+    for s in summary.stations:
+        for b in s.blocks:
+            when, wind = _line((s.station, made, iso(b.start), iso(b.end))), _line(_of_wind(b.wind))
+            for name, c in b.cells.items():
+                said = _cell_line(name, c.suitability, c.stage, c.lesson, c.teaching, c.code, c.reason)
+                lines.append(f"{when},{said},{wind}")
+    return "\n".join(lines) + "\n"
+
+
+class _Echo:
+    """A file that hands back what is written to it, as ``writerow`` then does."""
+
+    def write(self, text: str) -> str:
+        return text
+
+
+_write_row = csv.writer(_Echo(), lineterminator="\n").writerow
+
+
+def _line(values: tuple[Any, ...]) -> str:
+    """Fields of a CSV line, quoted where they need it, without the end of the line."""
+    line: Any = _write_row(values)
+    return str(line[:-1])
+
+
+@lru_cache(maxsize=16384)
+def _cell_line(
+    name: str,
+    suitability: Suitability,
+    stage: str,
+    lesson: str | None,
+    teaching: Teaching | None,
+    code: str,
+    reason: str,
+) -> str:
+    return _line(_of_cell(name, Cell(suitability, stage, lesson, teaching, code, reason)))
 
 
 def morning_frame(summary: MorningSummary) -> Any:

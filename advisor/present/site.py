@@ -8,7 +8,6 @@ version before the newest is kept for readers that are still on it.
 from __future__ import annotations
 
 import contextlib
-import json
 import os
 import secrets
 import shutil
@@ -22,7 +21,7 @@ from advisor.clock import both
 from advisor.errors import AdvisorError, DataFileError
 from advisor.morning import MorningSummary, StationMorning
 from advisor.present.html import card_html
-from advisor.present.morning_json import head_json, morning_csv, station_json
+from advisor.present.morning_json import encode, head_json, morning_csv, station_json_text
 from advisor.present.morning_lines import lines_of
 from advisor.present.morning_page import Link, common_parts, index_html, station_html
 from advisor.present.morning_text import foot_text, head_text, station_text
@@ -113,7 +112,7 @@ def _fill(
         drawn = _cards(folder / "cards", s, school, units) if cards else []
         lines = lines_of(summary, s, units)
         text = station_text(summary, s, units=units, lines=lines)
-        record = json.dumps(station_json(s), ensure_ascii=False)
+        record = station_json_text(s)
         texts.append(f"{_RULE}\n{text}")
         records.append(record)
         links = [("index.html", "All fields")]
@@ -135,7 +134,7 @@ def _fill(
 
 def _with_stations(head: dict[str, object], records: list[str]) -> str:
     """JSON of a posting from its head and its fields already written out."""
-    outer = json.dumps({k: v for k, v in head.items() if k != "stations"}, ensure_ascii=False)
+    outer = encode(head)
     inner = ",\n".join(records)
     return f'{outer[:-1]}, "stations": [\n{inner}\n]}}\n'
 

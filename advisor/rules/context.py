@@ -58,6 +58,7 @@ class Context:
         self.fixed = limits.fixed
         self.n_stages = len(limits.setups)
         self.alone = limits.alone[:, None]
+        self._pairs: dict[tuple[str, int], str] = {}
 
     # --- how a value is read against a pair of limits -------------------------------------------------------
 
@@ -345,6 +346,11 @@ class Context:
 
     def pair_words(self, quantity: str, stage: int) -> str:
         """ "care 12, stop 15 kt" for one stage."""
+        if (quantity, stage) not in self._pairs:
+            self._pairs[quantity, stage] = self._pair_words(quantity, stage)
+        return self._pairs[quantity, stage]
+
+    def _pair_words(self, quantity: str, stage: int) -> str:
         care, stop = self.limits.pair(quantity, stage)
         unit = limits_table()["limit"][quantity]["unit"]
         parts = []

@@ -124,17 +124,11 @@ def evaluate(context: Context, n_cells: int | None = None, *, keep: bool = False
             starts = np.flatnonzero(np.r_[True, np.diff(cell_of_row) != 0])
             filled = cell_of_row[starts]
             for scope in SCOPES:
-                caps[scope] = _spread(
-                    np.minimum.reduceat(caps[scope], starts, axis=-1), filled, n_cells, suited
-                )
-                families[scope] = _spread(
-                    np.bitwise_or.reduceat(families[scope], starts, axis=-1), filled, n_cells, 0
-                )
-            lesson_caps = _spread(np.minimum.reduceat(lesson_caps, starts, axis=-1), filled, n_cells, suited)
-            lesson_families = _spread(
-                np.bitwise_or.reduceat(lesson_families, starts, axis=-1), filled, n_cells, 0
-            )
-            no_solid[:, filled] = ~np.logical_or.reduceat(solid, starts, axis=-1)
+                caps[scope] = _spread(by_cell(np.minimum, caps[scope], starts), filled, n_cells, suited)
+                families[scope] = _spread(by_cell(np.bitwise_or, families[scope], starts), filled, n_cells, 0)
+            lesson_caps = _spread(by_cell(np.minimum, lesson_caps, starts), filled, n_cells, suited)
+            lesson_families = _spread(by_cell(np.bitwise_or, lesson_families, starts), filled, n_cells, 0)
+            no_solid[:, filled] = ~by_cell(np.logical_or, solid, starts)
         else:
             caps = {scope: np.full((n_stages, n_cells), suited, dtype=np.uint8) for scope in SCOPES}
             families = {scope: np.zeros((n_stages, n_cells), dtype=np.uint16) for scope in SCOPES}
@@ -182,6 +176,21 @@ def _at_least(bits: Array, count: int) -> Array:
     for _ in range(count - 1):
         bits = bits & (bits - np.uint16(1))
     return np.asarray(bits != 0)
+
+
+def by_cell(ufunc: np.ufunc, values: Array, starts: Array) -> Array:
+    """``ufunc`` over the rows of each cell, which lie together from ``starts`` on, along the last axis.
+
+    As ``ufunc.reduceat``, several times as fast: most cells have one row, and only the others are combined.
+    """
+    out = np.take(values, starts, axis=-1)
+    sizes = np.diff(starts, append=values.shape[-1])
+    more, k = np.flatnonzero(sizes > 1), 1
+    while len(more):
+        out[..., more] = ufunc(np.take(out, more, axis=-1), np.take(values, starts[more] + k, axis=-1))
+        k += 1
+        more = more[sizes[more] > k]
+    return out
 
 
 def _spread(values: Array, where: Array, n_cells: int, fill: int | np.unsignedinteger[Any]) -> Array:
