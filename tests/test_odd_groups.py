@@ -136,6 +136,12 @@ def test_temperatures_run_into_the_pressure(group: str, air: tuple[float | None,
     assert bool(report.not_understood) is (air[2] is None)
 
 
+@pytest.mark.parametrize("blank", ["\u00a0", "\u2009", "\u3000", "\ufeff ", " \u200b"])
+def test_blanks_of_a_copied_page(blank: str) -> None:
+    report = metar(f"24012KT{blank}10SM CLR {AIR}")
+    assert (report.wind.speed_kt, report.visibility.miles, report.not_understood) == (12, 10.0, ())
+
+
 def test_calm_with_a_speed_is_not_calm() -> None:
     """00022KT contradicts itself: not understood, but 22 kt from anywhere is over a stop."""
     wind = metar(f"00022KT 10SM CLR {AIR}").wind
@@ -236,6 +242,7 @@ def test_the_archive_reads_them_the_same() -> None:
             "SLP8/9",
         )
     ]
+    raws.append(f"XBRK 251753Z 24012KT\u00a010SM CLR\u2009{AIR}")
     got = decode_archive(raws, np.full(len(raws), to_minutes(NOW)), 60.0)
     for i, raw in enumerate(raws):
         want = observation_segment(decode_metar(raw, NOW), 0, 60.0)

@@ -29,6 +29,8 @@ from advisor.wind import MISSING, Wind, WindState
 
 _BARE_WIND = pattern(r"(?:\d{3}|VRB)\d{2}(?:G\d{2,3})?", re.ASCII)
 _NO_WIND = "/////KT"
+#: What a copy from a page may hold in place of a blank: no-break and thin spaces, the byte-order mark.
+_BLANKS = dict.fromkeys((0xA0, *range(0x2000, 0x200C), 0x202F, 0x3000, 0xFEFF), " ")
 
 
 def decode_metar(text: str, now: datetime, observed_near: datetime | None = None) -> Metar:
@@ -81,6 +83,8 @@ def decode_metar(text: str, now: datetime, observed_near: datetime | None = None
 def _clean(text: str) -> list[str]:
     if not isinstance(text, str):
         raise DecodeError(f"A report must be text, not {type(text).__name__}. Pass it as a string.")
+    if not text.isascii():
+        text = text.translate(_BLANKS)
     if not text.isascii():
         odd = next(c for c in text if not c.isascii())
         raise DecodeError(
