@@ -185,8 +185,8 @@ def test_a_card_for_an_hour_past_its_own_page_asks_to_be_made_anew() -> None:
     day, _ = one(f"22010KT {FAIR}", taf="2512/2612 22010KT P6SM SKC")
     early = lesson_card(day, "pre-solo", lesson("tracking"), day.made_at)
     late = lesson_card(day, "pre-solo", lesson("tracking"), day.made_at.replace(hour=21))
-    assert "make it anew" not in header_lines(early)[2]
-    assert "for planning; make it anew for 16:00 CDT (2100Z)" in header_lines(late)[2]
+    assert "a plan" not in header_lines(early)[2]
+    assert header_lines(late)[2].endswith("): a plan, to be made anew.")
 
 
 def test_the_expiry_is_one_sentence() -> None:

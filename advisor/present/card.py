@@ -264,7 +264,7 @@ def header_lines(card: LessonCard) -> tuple[str, str, str]:
     when = both_with_day(card.at, card.day.zone)
     made = made_line(card.day)
     if card.at >= card.day.expires_at:  # planned ahead: the card lapses before its own hour
-        made = f"{made.removesuffix('.')}: for planning; make it anew for {both(card.at, card.day.zone)}."
+        made = f"{made.removesuffix('.')}: a plan, to be made anew."
     return card.lesson.title, f"{place.station} {place.name} · {when} · {who}", made
 
 
