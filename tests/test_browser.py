@@ -160,3 +160,27 @@ def test_poppler_agrees_that_a_card_is_one_page(browser: Any, tmp_path: Path) ->
     except FileNotFoundError:
         pytest.skip("pdfinfo is not installed")
     assert re.search(r"^Pages:\s+1$", told, re.M)
+
+
+@pytest.mark.parametrize("name", ["student, suited", "student, every stage"])
+def test_paper_shows_what_the_screen_folds_away_but_for_the_guesses(browser: Any, name: str) -> None:
+    page, _ = show(browser, html_of(*PAGES[name]), 816)
+    seen = "[...document.querySelectorAll('details%s')].map(d => d.lastElementChild.checkVisibility())"
+    assert not any(page.evaluate(seen % ""))
+    page.emulate_media(media="print")
+    folded, guesses = page.evaluate(seen % ":not(.guess)"), page.evaluate(seen % ".guess")
+    over = page.evaluate("[...document.querySelectorAll('.scroll')].some(e => e.scrollWidth > e.clientWidth + 1)")
+    page.close()
+    assert folded
+    assert all(folded)
+    assert guesses
+    assert not any(guesses)
+    assert not over
+
+
+@pytest.mark.parametrize("paper", ["Letter", "A4"])
+def test_one_stage_prints_on_two_sides(browser: Any, paper: str) -> None:
+    page, _ = show(browser, html_of(*PAGES["student, storms"]), 816)
+    data = page.pdf(format=paper, print_background=False)
+    page.close()
+    assert len(re.findall(rb"/Type\s*/Page[^s]", data)) == 2

@@ -201,3 +201,13 @@ def test_a_missing_library_is_named(monkeypatch: pytest.MonkeyPatch, season) -> 
     status, _, err = season()
     assert status == 1
     assert "practice-day-advisor[archive]" in err
+
+
+def test_sentences_keep_to_a_page_and_a_lesson_stays_with_its_figure(season) -> None:
+    _, text, _ = season("--lesson", "s-turns", "--stage", "solo", "--stations", "XBRK")
+    assert max(len(line) for line in text.splitlines()) <= 110
+    assert "Held down most by:" in text
+    _, page, _ = season("--lesson", "s-turns", "--stage", "solo", "--stations", "XBRK", "--format", "html")
+    assert "section{break-inside:avoid}" in page
+    assert page.count("<section>") == page.count("</section>") == page.count("<h3>")
+    assert "figure svg{min-width:36rem}" in page

@@ -83,7 +83,7 @@ def trend_lines(s: StationMorning, units: str) -> list[str]:
         spread = "spread unknown" if p.spread_c is None else f"spread {p.spread_c:.1f} C"
         setting = "altimeter unknown" if p.altimeter_inhg is None else f"{p.altimeter_inhg:.2f} inHg"
         out.append(
-            f"{p.observed_at:%H%M}Z {p.wind}, {seen}, ceiling {ceiling(p.ceiling_ft, units)}, {spread}, {setting}"
+            f"{both(p.observed_at, s.day.zone)} {p.wind}, {seen}, ceiling {ceiling(p.ceiling_ft, units)}, {spread}, {setting}"
         )
     words = ", ".join(s.trend_words[:-1]) if len(s.trend_words) > 1 else ""
     out.append(f"{words[:1].upper()}{words[1:]} {s.trend_words[-1]}." if words else f"{s.trend_words[-1]}.".capitalize())

@@ -40,8 +40,12 @@ h3{{font-size:1.05rem;margin:1.4rem 0 .2rem}} p{{margin:.3rem 0}} svg{{width:100
 .best{{font-size:1.1rem;font-weight:bold}} .key svg{{max-width:34rem}}
 footer{{border-top:1px solid {INK};margin-top:2rem;font-size:.9rem}}
 table{{border-collapse:collapse;font-size:.8rem}} td,th{{border:1px solid {GREY};padding:.1rem .3rem;text-align:right}}
-.wide{{overflow-x:auto}} figure{{margin:.4rem 0}} summary{{cursor:pointer;padding:.4rem 0}}
-@media print{{details{{display:none}} h3,figure{{break-inside:avoid}} body{{max-width:none;padding:0}}}}
+.wide,figure{{overflow-x:auto}} figure{{margin:.4rem 0}} summary{{cursor:pointer;padding:.4rem 0}}
+@media screen and (max-width:600px){{figure svg{{min-width:36rem}}}}
+@page{{margin:10mm}}
+h2,h3{{break-after:avoid}} section{{break-inside:avoid}}
+@media print{{details{{display:none}} body{{max-width:none;padding:0;font-size:11pt}} h2{{margin-top:1rem}}
+figure{{overflow:visible}} figure:not(.key) svg{{max-height:88mm;max-width:none;width:auto}}}}
 """
 _PATTERNS = (
     '<svg width="0" height="0" aria-hidden="true" style="position:absolute"><defs>'
@@ -104,11 +108,11 @@ def season_html(report: SeasonReport) -> str:
 def _section(season: Season, number: int) -> str:
     return "\n".join(
         [
-            f"<h3>{escape(lesson_title(season))}</h3>",
+            f"<section><h3>{escape(lesson_title(season))}</h3>",
             f'<p class="best">{escape(_upper_first(answer(season).split(": ", 1)[1]))}</p>',
             f"<p>{season.total:,} daylight hours: {escape(fit_words(season))}. {escape(held_down(season))}</p>",
-            f"<figure>{picture(season, number)}</figure>",
-            _numbers(season),
+            f'<figure tabindex="0">{picture(season, number)}</figure>',
+            f"{_numbers(season)}</section>",
         ]
     )
 
@@ -179,7 +183,7 @@ def _disc(x: float, y: float, share: float, hours: int) -> str:
 def _key() -> str:
     steps = ((0.05, "under 15"), (0.2, "15 to 29"), (0.4, "30 to 49"), (0.7, "50 and more"))
     parts = [
-        '<figure class="key"><svg viewBox="0 0 560 44" role="img" aria-label="Key" font-size="12" '
+        '<figure class="key" tabindex="0"><svg viewBox="0 0 560 44" role="img" aria-label="Key" font-size="12" '
         f'font-family="{escape(FONT)}">'
     ]
     for k, (share, words) in enumerate(steps):

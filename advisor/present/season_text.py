@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 import numpy as np
 
 from advisor.archive.report import MONTH_NAMES, Season, SeasonReport
@@ -18,9 +20,12 @@ from advisor.present.season_words import (
 )
 from advisor.rules.registry import Suitability
 
+#: Columns of sentences; a row of a table may be wider.
+WIDTH = 100
+
 
 def season_text(report: SeasonReport) -> str:
-    """The page as text, under 110 columns but for long sentences. Never raises."""
+    """The page as text, under 110 columns. Never raises."""
     out: list[str] = []
     one_lesson = len(report.lesson_index) == 1
     for station in report.counts.stations:
@@ -38,7 +43,15 @@ def season_text(report: SeasonReport) -> str:
             out += [f"{station}  {title} is not taught at this stage.", ""]
     out += report.told()
     out += standing_lines()
-    return "\n".join(out) + "\n"
+    return "\n".join(_wrapped(line) for line in out) + "\n"
+
+
+def _wrapped(line: str) -> str:
+    """A sentence in lines of a page's width; the rows of a table as they are."""
+    if len(line) <= WIDTH or "  " in line.strip():
+        return line
+    indent = " " * (len(line) - len(line.lstrip()))
+    return textwrap.fill(line.strip(), WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
 
 
 def _overview(seasons: list[Season]) -> list[str]:
