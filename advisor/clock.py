@@ -49,6 +49,7 @@ def zone(name: str) -> ZoneInfo:
         raise TimeError(f"No time zone is called '{name[:40]}'. Write one like America/Chicago.") from error
 
 
+@lru_cache(maxsize=4096)
 def other_day(when: datetime, now: datetime, station_tz: ZoneInfo) -> str:
     """ "tomorrow " or "Sunday 26 April ", before a time that is not on the field's date of ``now``; else nothing."""
     there, here = when.astimezone(station_tz).date(), now.astimezone(station_tz).date()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -260,3 +261,33 @@ def test_rules_and_why_print_the_stops_of_a_lesson(capsys: pytest.CaptureFixture
     assert "limit s-turns (mean, stop, kt): pre-solo 18; solo 12" in why
     assert "turns-around-a-point (mean" not in why
     assert "peak_with_spread (both at once): peak 25 kt, spread 8 kt" in why
+
+
+def test_the_desks_blocks_of_tomorrow_say_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "reports.txt"
+    taf = "TAF KBDU 252320Z 2600/2624 26008KT P6SM SKC FM262000 27018G28KT P6SM SKC"
+    path.write_text(f"METAR KBDU 260135Z 26008KT 10SM CLR 15/05 A3000\n{taf}\n", "utf-8")
+    site = tmp_path / "site"
+    # 20:10 on the 25th at the field, the 26th in Z
+    args = ["morning", "KBDU", "--from-file", str(path), "--now", "2026-04-26T02:10Z"]
+    assert run(args) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "Saturday 25 April 2026, made 20:10 MDT" in text
+    assert "Status: tomorrow 06:" in text
+    assert "tomorrow 08:00 to 10:00 MDT (1400Z to 1600Z)" in text
+    assert "(GU04), tomorrow 14:00 to" in text
+    assert run([*args, "--out", str(site), "--no-cards"]) == 0
+    capsys.readouterr()
+    assert "tomorrow 06:" in (site / "index.html").read_text("utf-8")
+    assert "tomorrow 08:00 to 10:00" in (site / "KBDU.html").read_text("utf-8")
+    # 18:10 on the 25th at the field: the evening is today's although Z has turned
+    path.write_text(f"METAR KBDU 252353Z 26008KT 10SM CLR 15/05 A3000\n{taf}\n", "utf-8")
+    assert run([*args[:-1], "2026-04-26T00:10Z"]) == 0
+    assert "Status: 18:10-" in capsys.readouterr().out
+
+
+def test_an_hour_that_is_over_says_how_to_write_tomorrows(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["lesson", "s-turns", "XBRK", "--at", "03:00"]) == 1
+    assert "a day later is 2026-04-26T03:00." in capsys.readouterr().err
+    assert run(["why", "s-turns", "XBRK", "--stage", "solo", "--at", "2026-04-27T15:00"]) == 1
+    assert "With its date: --at 2026-04-25T20:10." in capsys.readouterr().err

@@ -42,7 +42,8 @@ def card_cells(day: PracticeDay, at: datetime) -> list[int]:
     begin, finish = to_minutes(at), to_minutes(at) + day.lesson_min
     if not len(starts) or finish <= starts[0]:
         raise TimeError(
-            f"{both(at, day.zone)} is over: the clock says {both(day.made_at, day.zone)}. Ask for a later time."
+            f"{both(at, day.zone)} is over: the clock says {both(day.made_at, day.zone)}. Ask for a later time; "
+            f"a day later is {at.astimezone(day.zone) + timedelta(days=1):%Y-%m-%dT%H:%M}."
         )
     if begin >= ends[-1]:
         raise TimeError(

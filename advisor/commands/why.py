@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from datetime import timedelta
 from typing import Any
 
 import click
@@ -91,7 +92,8 @@ def command(lesson_name: str, station: str, at_text: str | None, style: str, **g
     cells = day.cells_at(when)
     if not cells:
         raise TimeError(
-            f"{both(when, day.zone)} is outside what the page covers (from {both(day.made_at, day.zone)}, 24 hours on)."
+            f"{both(when, day.zone)} is outside what the page covers (from {both(day.made_at, day.zone)}, 24 hours on). "
+            f"With its date: --at {day.made_at.astimezone(day.zone) + timedelta(hours=12):%Y-%m-%dT%H:%M}."
         )
     if style == "json":
         import json

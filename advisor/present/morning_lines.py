@@ -32,7 +32,7 @@ def hazard_pairs(s: StationMorning, *, doubts: bool) -> list[tuple[str, str]]:
 
 
 def _hazard(s: StationMorning, h: Hazard) -> tuple[str, str]:
-    return f"{h.message} ({h.code}), {span(s.day.zone, h.start, h.end)}", cited(h.layer, h.group)
+    return f"{h.message} ({h.code}), {span(s.day.zone, h.start, h.end, s.day.made_at)}", cited(h.layer, h.group)
 
 
 def now_lines(s: StationMorning, units: str) -> list[str]:

@@ -7,6 +7,7 @@ from functools import lru_cache
 from html import escape
 from typing import Any
 
+from advisor.clock import other_day
 from advisor.morning import DEFINITIONS, Block, MorningSummary, StationMorning
 from advisor.present import morning_words as w
 from advisor.present.day_json import iso
@@ -94,6 +95,7 @@ def _ladder(name: str) -> str:
 
 def _block(s: StationMorning, block: Block, level: int) -> str:
     start, end, zone = w.local_span(s.day.zone, block.start, block.end)
+    start = other_day(block.start, s.day.made_at, s.day.zone) + start
     cells = [
         _cell(column, cell.suitability, w.lesson_words(cell), w.reason_words(cell))
         for column, cell in block.cells.items()
@@ -171,7 +173,7 @@ def _row(s: StationMorning, href: str) -> dict[str, Any]:
     return {
         "heading": f"{s.station} {s.name}",
         "href": href,
-        "span": w.span(s.day.zone, block.start, block.end) if block else "",
+        "span": w.span(s.day.zone, block.start, block.end, s.day.made_at) if block else "",
         "words": [
             _word(column, cell.suitability, _then(s, column)) for column, cell in block.cells.items()
         ]

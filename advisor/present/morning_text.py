@@ -85,7 +85,7 @@ def station_text(
     out += ["", "LAST REPORTS, newest first", *_list(say.trend)]
     out += ["", "LESSON BLOCKS, worst credible case of each", *_list(say.forecast)]
     for block in s.blocks:
-        out += ["", wrap(w.span(s.day.zone, block.start, block.end))]
+        out += ["", wrap(w.span(s.day.zone, block.start, block.end, s.day.made_at))]
         for said in w.said_of(block):
             about = f"{w.joined(said.columns)}: {said.word.words.upper()}"
             about += f". {said.lesson}" if said.lesson else ""

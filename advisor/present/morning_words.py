@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from advisor.clock import both
+from advisor.clock import both, other_day, zone_name
 from advisor.lessons import lesson
 from advisor.morning import Block, Cell, MorningSummary, StationMorning, WindLayer
 from advisor.present import standing
@@ -44,17 +44,17 @@ class Said(NamedTuple):
 
 
 @lru_cache(maxsize=4096)  # a posting says the same few times of hundreds of fields
-def span(day_zone: ZoneInfo, start: datetime, end: datetime) -> str:
-    """``08:10 to 11:00 CDT (1310Z to 1600Z)``. Never raises."""
+def span(day_zone: ZoneInfo, start: datetime, end: datetime, now: datetime) -> str:
+    """``08:10 to 11:00 CDT (1310Z to 1600Z)``, the day before it when it is not that of ``now``. Never raises."""
     a, b, name = local_span(day_zone, start, end)
-    return f"{a} to {b} {name} ({zulu(start)} to {zulu(end)})"
+    return f"{other_day(start, now, day_zone)}{a} to {b} {name} ({zulu(start)} to {zulu(end)})"
 
 
 @lru_cache(maxsize=4096)
 def local_span(day_zone: ZoneInfo, start: datetime, end: datetime) -> tuple[str, str, str]:
     """``08:10``, ``11:00``, ``CDT``: two times on the field's clock and its name at the end. Never raises."""
     a, b = start.astimezone(day_zone), end.astimezone(day_zone)
-    return hm(a), hm(b), b.tzname() or ""
+    return hm(a), hm(b), zone_name(b)
 
 
 def bearing(degrees_true: float) -> str:
@@ -116,7 +116,7 @@ def status_line(s: StationMorning) -> str:
     block = s.blocks[0]
     brief = hazard_brief(s)
     tail = f"; {brief}" if brief else ""
-    day = "" if block.start.date() == s.day.made_at.date() else f"{block.start.astimezone(s.day.zone):%a} "
+    day = other_day(block.start, s.day.made_at, s.day.zone)
     start, until, _ = local_span(s.day.zone, block.start, block.end)
     return f"{day}{start}-{until} {columns_now(block)}{tail}"
 
