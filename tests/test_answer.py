@@ -291,3 +291,11 @@ def test_an_hour_that_is_over_says_how_to_write_tomorrows(capsys: pytest.Capture
     assert "a day later is 2026-04-26T03:00." in capsys.readouterr().err
     assert run(["why", "s-turns", "XBRK", "--stage", "solo", "--at", "2026-04-27T15:00"]) == 1
     assert "With its date: --at 2026-04-25T20:10." in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("args", [["--stage", "solo"], [], ["--stage", "solo", "--format", "html"], ["--format", "html"]])
+def test_metric_reaches_every_form_of_the_day_page(args: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["day", "XBRK", "--units", "metric", *args]) == 0
+    page = " ".join(capsys.readouterr().out.split())
+    assert re.search(r"at a radius of [\d,]+ m:", page)
+    assert not re.search(r"at a radius of [\d,]+ ft", page)

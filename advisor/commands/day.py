@@ -52,7 +52,7 @@ def command(station: str, style: str, units: str, out: str | None, **given: Any)
     elif style == "html":
         from advisor.present.day_page import day_html
 
-        text = day_html(day, day.stages[0] if len(day.stages) == 1 else None)
+        text = day_html(day, day.stages[0] if len(day.stages) == 1 else None, units=units)
     else:
         from advisor.present.day_text import day_text
 

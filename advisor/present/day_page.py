@@ -14,7 +14,7 @@ from advisor.present.figures import ladder
 from advisor.present.html import markup, render
 from advisor.present.questions import questions
 from advisor.present.standing import DECIDES, made_line, source_lines, standing_lines
-from advisor.present.words import RELEASE, demand_lines, pair, rating_words
+from advisor.present.words import RELEASE, US, demand_lines, pair, rating_words
 from advisor.ratings import Caution
 from advisor.records import dataclass
 from advisor.rules.registry import Suitability
@@ -156,11 +156,11 @@ def _grid(
     return head, rows
 
 
-def stage_view(day: PracticeDay, stage: StageDay) -> StageView:
+def stage_view(day: PracticeDay, stage: StageDay, units: str = US) -> StageView:
     """One stage as words, ready for the template. Never raises."""
     hours_title, hours = _hours(day, stage)
     grid_head, grid = _grid(day, stage)
-    expect = tuple(demand_lines(stage.demand)) if stage.demand is not None else ()
+    expect = tuple(demand_lines(stage.demand, units)) if stage.demand is not None else ()
     return StageView(
         stage.setup.stage,
         stage.setup.title,
@@ -184,7 +184,7 @@ def stage_view(day: PracticeDay, stage: StageDay) -> StageView:
     )
 
 
-def day_html(day: PracticeDay, stage: StageDay | None = None) -> str:
+def day_html(day: PracticeDay, stage: StageDay | None = None, *, units: str = US) -> str:
     """The page as one HTML document.
 
     Parameters
@@ -193,6 +193,8 @@ def day_html(day: PracticeDay, stage: StageDay | None = None) -> str:
         One field's advice.
     stage : StageDay or None
         The stage shown; ``None`` shows every stage of the day.
+    units : str
+        ``us`` or ``metric`` for heights and radii.
 
     Returns
     -------
@@ -209,7 +211,7 @@ def day_html(day: PracticeDay, stage: StageDay | None = None) -> str:
         made=made_line(day),
         expires_iso="" if made_up else f"{day.expires_at.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}",
         made_up=made_up,
-        stages=tuple(stage_view(day, s) for s in shown),
+        stages=tuple(stage_view(day, s, units) for s in shown),
         decides=DECIDES,
         notices=tuple(day.station.source.notices),
         sources=source_lines(day),

@@ -147,14 +147,14 @@ def _stage_block(day: PracticeDay, stage: StageDay, width: int, units: str) -> l
     return lines
 
 
-def _compact_block(day: PracticeDay, stage: StageDay, width: int) -> list[str]:
+def _compact_block(day: PracticeDay, stage: StageDay, width: int, units: str) -> list[str]:
     lines = [_wrap(f"{stage.setup.stage} ({stage.setup.title}): {stage.sentence}", width, "  ", "")]
     if stage.best is not None:
         lines.append(_wrap(f"Best: {window_words(day, stage.best, stage)}.", width, "    ", "  "))
         if stage.alternative is not None:
             lines.append(_wrap(f"Or: {window_words(day, stage.alternative, stage)}.", width, "    ", "  "))
         if stage.demand is not None:
-            expect = f"Expect, {slot_words(day, stage)}: {' '.join(demand_lines(stage.demand))}"
+            expect = f"Expect, {slot_words(day, stage)}: {' '.join(demand_lines(stage.demand, units))}"
             lines.append(_wrap(expect, width, "    ", "  "))
     elif stage.ground_activity is not None:
         lines.append(_wrap(stage.ground_activity, width, "    ", "  "))
@@ -192,7 +192,7 @@ def day_text(day: PracticeDay, *, width: int = WIDTH, units: str = US) -> str:
     else:
         lines += [made_line(day), ""]
         for stage in day.stages:
-            lines += [*_compact_block(day, stage, width), ""]
+            lines += [*_compact_block(day, stage, width, units), ""]
         lines.append("One stage in full: add --stage pre-solo, solo, post-solo or commercial.")
     notices = day.station.source.notices
     if notices:
