@@ -167,7 +167,7 @@ def expiry(day: PracticeDay) -> tuple[datetime, str]:
     options = [
         (
             day.made_at + timedelta(minutes=fixed["page_life_min"]),
-            f"{fixed['page_life_min']:g} minutes after it was made",
+            f"a page stands for {fixed['page_life_min']:g} minutes",
         )
     ]
     observation = day.station.observation

@@ -299,3 +299,14 @@ def test_metric_reaches_every_form_of_the_day_page(args: list[str], capsys: pyte
     page = " ".join(capsys.readouterr().out.split())
     assert re.search(r"at a radius of [\d,]+ m:", page)
     assert not re.search(r"at a radius of [\d,]+ ft", page)
+
+
+@pytest.mark.parametrize("mean_kt", [7, 9, 11, 13])  # 1.5 times an odd mean ends in a half
+def test_five_knots_more_and_less_add_up_as_printed(mean_kt: int) -> None:
+    from advisor.card import lesson_card
+    from advisor.lessons import lesson
+
+    day, _ = one(f"220{mean_kt:02d}KT {FAIR}")
+    card = lesson_card(day, "pre-solo", lesson("s-turns"), day.made_at)
+    drawn, more, less = (int(s.label.split()[-2]) for s in card.sensitivity[:3])
+    assert (more - drawn, drawn - less) == (5, 5)

@@ -21,10 +21,11 @@ def _winds(card: LessonCard) -> Sequence[tuple[str, float, float]]:
     if card.wind is None or card.wind.from_deg_true is None:
         return ()
     kt, direction = card.wind.high_kt, card.wind.from_deg_true
+    whole, step = round(kt), round(SPEED_STEP_KT)  # 13.5 is printed 14, so 5 more is 19 and not the even 18
     return (
-        (f"drawn, {kt:.0f} kt", kt, direction),
-        (f"5 kt more, {kt + SPEED_STEP_KT:.0f} kt", kt + SPEED_STEP_KT, direction),
-        (f"5 kt less, {max(kt - SPEED_STEP_KT, 0.0):.0f} kt", max(kt - SPEED_STEP_KT, 0.0), direction),
+        (f"drawn, {whole} kt", kt, direction),
+        (f"5 kt more, {whole + step} kt", kt + SPEED_STEP_KT, direction),
+        (f"5 kt less, {max(whole - step, 0)} kt", max(kt - SPEED_STEP_KT, 0.0), direction),
         ("20° veered", kt, direction + TURN_STEP_DEG),
         ("20° backed", kt, direction - TURN_STEP_DEG),
     )
