@@ -112,6 +112,44 @@ def test_a_blank_before_the_unit(groups: str, miles: float | None) -> None:
     assert (report.temperature_c, report.dewpoint_c) == (15.0, 5.0)
 
 
+@pytest.mark.parametrize(
+    "group", ["2000EE", "O700", "0600R10/1100D", ",3500S", "060", "3000NVCFG", "2", "100NW"]
+)
+def test_a_second_visibility_that_cannot_be_read_may_be_the_lower(group: str) -> None:
+    """Annex 3: the lowest visibility follows the prevailing one. 9999 O700 is not 10 km everywhere."""
+    report = metar(f"24012KT 9999 {group} BKN020 {AIR}")
+    assert report.visibility.miles is None
+    assert any(group in unread for unread in report.not_understood)
+
+
+@pytest.mark.parametrize("group", ["R10/11000X", "BKNO20", "1O/05", "-RAX", "FEWO10"])
+def test_another_damaged_group_leaves_the_visibility(group: str) -> None:
+    assert metar(f"24012KT 9999 {group} Q1013").visibility.miles == pytest.approx(6.214, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("group", "expected"),
+    [
+        ("9999TS", Wx.THUNDER),
+        ("1/2SMFG", Wx.FOG),
+        ("FGSKC", Wx.FOG),
+        ("R18L/0500V0700UFG", Wx.FOG),
+        ("TSRAOVC010CB", Wx.THUNDER | Wx.PRECIPITATION | Wx.CB),
+        ("FEW012C", Wx.CB),
+        ("FEW023TC", Wx.TCU),
+        ("9999///TCU", Wx.TCU),
+        ("FGG", Wx.FOG),
+        ("ZFG", Wx.FOG),
+        ("CTS", Wx.THUNDER_VICINITY),
+    ],
+)
+def test_weather_run_into_another_group_or_cut_is_flagged(group: str, expected: Wx) -> None:
+    """Typing slips, made by taking or adding one character or blank in real reports."""
+    report = metar(f"24012KT {group} BKN020 {AIR}")
+    assert flags(report) == expected
+    assert group in " ".join(report.not_understood)
+
+
 def test_a_gust_that_stands_alone_is_not_dropped() -> None:
     """Typing slip: 24012KT G25. A mean without its gust would read better than it is."""
     report = metar(f"24012KT G25 10SM CLR {AIR}")
@@ -147,6 +185,23 @@ def test_calm_with_a_speed_is_not_calm() -> None:
     wind = metar(f"00022KT 10SM CLR {AIR}").wind
     assert wind.state is WindState.NOT_UNDERSTOOD
     assert (wind.speed_kt, wind.undirected_kt) == (None, 22)
+
+
+@pytest.mark.parametrize(
+    ("group", "miles"),
+    [
+        ("18SM", None),
+        ("34SM", None),
+        ("M14SM", None),
+        ("15SM", 15.0),
+        ("25SM", 25.0),
+        ("13SM", 13.0),
+        ("M1/4SM", 0.25),
+    ],
+)
+def test_a_fraction_that_lost_its_solidus(group: str, miles: float | None) -> None:
+    """FMH-1 reportable values (from memory): 1/8SM printed 18SM must not read as 18 miles."""
+    assert metar(f"24012KT {group} BKN020 {AIR}").visibility.miles == miles
 
 
 def test_knots_spelled_kts() -> None:
@@ -301,6 +356,20 @@ def test_wind_after_an_hour_that_is_none() -> None:
     prevailing = taf_at(found, at(20)).prevailing
     assert prevailing is not None
     assert prevailing.wind.state is WindState.NOT_UNDERSTOOD
+
+
+@pytest.mark.parametrize(
+    "mark", ["M252000", ",FM252000", "FN252000", "F M252000", "252000", "FM252000.", "FM25200"]
+)
+def test_a_damaged_fm_is_not_part_of_the_tempo_before_it(mark: str) -> None:
+    """Typing slips. The stronger wind after it must not end with the TEMPO: those hours are unreliable."""
+    found = taf(f"TEMPO 2518/2519 5SM BR {mark} 11034G46KT 2SM RA OVC003")
+    for hour in (20, 23):
+        state = taf_at(found, at(hour))
+        assert state.prevailing is not None
+        assert not state.prevailing.reliable
+        assert not state.prevailing.wind.known
+        assert max(layer.wind.peak_kt or 0 for layer in state.possible) == 46
 
 
 def test_a_turbulence_warning_is_no_forecast() -> None:

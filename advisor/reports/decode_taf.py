@@ -17,7 +17,7 @@ from datetime import datetime, timedelta
 from advisor.errors import DecodeError
 from advisor.patterns import pattern
 from advisor.records import dataclass
-from advisor.reports.decode_taf_groups import UNKNOWN, Elements, classify, read_elements
+from advisor.reports.decode_taf_groups import UNKNOWN, Elements, classify, number_list, read_elements
 from advisor.reports.decode_taf_header import HOURS, LONGEST, PERIOD, STAMP, Header, later_clock, read_header
 from advisor.reports.decode_taf_times import near, next_clock
 from advisor.reports.tokens import is_wind
@@ -26,8 +26,6 @@ from advisor.wind import MISSING
 
 _FROM = pattern(r"FM(?:(\d{2}))?(\d{2})(\d{2})Z?", re.ASCII)
 _PROBABILITY = pattern(r"PROB([1-9]0)", re.ASCII)
-_TEMPERATURE_LIST = pattern(r"M?\d{2}", re.ASCII)
-_PRESSURE_LIST = pattern(r"\d{4}", re.ASCII)
 _CHANGE_WORDS = {"TEMPO": "TEMPO", "INTER": "TEMPO", "BECMG": "BECMG"}
 # Words that open a note; what follows is shown, never forecast.
 _NOTE_WORDS = frozenset(
@@ -35,6 +33,8 @@ _NOTE_WORDS = frozenset(
 )
 #: Words after FM that open a warning of turbulence or icing for aircraft, not a forecast (Australia).
 _WARNING_WORDS = frozenset({"MOD", "SEV", "MODERATE", "SEVERE"})
+#: M131700, ,FM131700, FN131700: a change whose word is damaged must not become part of the TEMPO before it.
+_LOST_FROM = pattern(r"[.,;:]?[A-Z]{0,2}[.,;:]?[0-3]\d[0-2]\d[0-5]\dZ?[.,;:]?", re.ASCII)
 _AFTER = pattern(r"(\d{2})(\d{2})(\d{2})?Z?", re.ASCII)
 _CONTROL = dict.fromkeys((*range(32), 127), " ")
 #: Real forecasts have under twenty; the cap keeps the time for any text in proportion to its length.
@@ -163,7 +163,9 @@ def _cut(tokens: Sequence[str], head: Header) -> tuple[list[_Group], list[str], 
         elif len(token) == 9 and PERIOD.fullmatch(token):
             # Hours with no readable change word before them: a change of unknown kind.
             groups.append(_Group("BECMG", None, None, None, [token], [], [token]))
-        elif token in ("T", "Q") and (used := _number_list(tokens, i)) > 1:
+        elif _LOST_FROM.fullmatch(token):
+            groups.append(_Group("FM", None, None, None, [token], [], [token]))
+        elif token in ("T", "Q") and (used := number_list(tokens, i)) > 1:
             groups[-1].raw.extend(tokens[i : i + used])
             i += used
             continue
@@ -190,15 +192,6 @@ def _wind_after(tokens: Sequence[str], i: int, head: Header, group: _Group) -> _
 
 def _is_digits(tokens: Sequence[str], i: int) -> bool:
     return i < len(tokens) and tokens[i][:4].isdigit()
-
-
-def _number_list(tokens: Sequence[str], i: int) -> int:
-    """Length of an Australian ``T 15 18 21`` or ``Q 1013 1012`` list, its letter included."""
-    pattern = _TEMPERATURE_LIST if tokens[i] == "T" else _PRESSURE_LIST
-    used = 1
-    while i + used < len(tokens) and used < 9 and pattern.fullmatch(tokens[i + used]):
-        used += 1
-    return used
 
 
 def _open(

@@ -41,6 +41,8 @@ _QNH_HPA = pattern(r"QN?H?(\d{4})(?:HPA)?", re.ASCII)
 _SIX_DIGITS = pattern(r"[56]\d{5}", re.ASCII)
 _TEMPERATURE = pattern(r"T([XN])(M?)(\d{2})/(\d{2})(\d{2})Z?", re.ASCII)
 _FORECASTER = pattern(r"F[NS]\d{5}", re.ASCII)
+_TEMPERATURE_LIST = pattern(r"M?\d{2}", re.ASCII)
+_PRESSURE_LIST = pattern(r"\d{4}", re.ASCII)
 _HPA_PER_INHG = 33.8638866667  # as units.py, which would pull numpy in
 _MAX_TOKEN = 24
 _RAW_CAP = 60  # a contradiction is quoted, not copied whole
@@ -207,6 +209,15 @@ def read_elements(tokens: Sequence[str]) -> Elements:
             out.no_significant_weather = False
             unknown.append("NSW")
     return out
+
+
+def number_list(tokens: Sequence[str], i: int) -> int:
+    """Length of an Australian ``T 15 18 21`` or ``Q 1013 1012`` list, its letter included."""
+    pattern = _TEMPERATURE_LIST if tokens[i] == "T" else _PRESSURE_LIST
+    used = 1
+    while i + used < len(tokens) and used < 9 and pattern.fullmatch(tokens[i + used]):
+        used += 1
+    return used
 
 
 def _add_varying(winds: list[Wind], token: str) -> bool:

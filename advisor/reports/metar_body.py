@@ -22,7 +22,9 @@ _NO_LAYER = pattern(r"[M\d][A-Z\d]{0,3}/[A-Z\d]{0,4}|R\d\d?.{0,2}/.*")
 _LAYER_LETTER = pattern(r"[FSBOVCN].{4}")
 _LAYER_LIKE = pattern(r"FEW|SCT|BKN|OVC|VV")
 #: 03/A2979 and 20/M17A3002: the blank before the pressure is lost, often where there is no dew point.
-_GLUED = re.compile(r"((?:M?\d\d|//)/(?:M?\d\d|//)?)([AQ]\d{4})", re.ASCII)
+_GLUED = pattern(r"((?:M?\d\d|//)/(?:M?\d\d|//)?)([AQ]\d{4})", re.ASCII)
+#: A second visibility that cannot be read: it may be the lower one. A solidus near the front is a runway's range.
+_SECOND_VISIBILITY = pattern(r"(?!.{2,4}/)[,.]?(?:[\dO]{2,}.*|\d)")
 _CLASSIFY = g.classify
 
 
@@ -142,6 +144,7 @@ class Body:
             raise DecodeError("Most of the text is no report code. Pass one report at a time.", text)
         group = group[:80]
         self.bad += (group,)
+        bare = not self.sky and not self.weather
         weather = named_weather(group)
         if weather is not None:
             self.weather += (weather,)
@@ -149,8 +152,13 @@ class Body:
             if _LAYER_LIKE.match(group):
                 self._doubt_sky(group)
             return
+        seen = self.visibility
+        second = _SECOND_VISIBILITY.fullmatch(group) is not None and not _NO_LAYER.fullmatch(group)
+        if seen is not None and bare and second:
+            self.visibility = Visibility(raw=f"{seen.raw} {group}")
+            return
         # Nothing but a wind or a visibility is due before the visibility.
-        due = not self.sky and not self.weather and self.visibility is None
+        due = bare and seen is None
         has_figure = any(c.isdigit() or c == "/" for c in group)
         if due or (has_figure and not self.winds):
             self.suspects += (group,)
@@ -161,6 +169,8 @@ class Body:
             doubtful = doubtful and bool(self.winds) and _LAYER_LETTER.match(group) is not None
         if doubtful or looks_like_sky(group):
             self._doubt_sky(group)
+        elif has_figure and group.endswith(("CB", "TCU")):
+            self.sky += (SkyLayer("///", None, "TCU" if group.endswith("TCU") else "CB"),)
 
     def _doubt_sky(self, group: str) -> None:
         """It may have been a layer, so no ceiling is promised past it; a CB or TCU it names counts."""

@@ -9,16 +9,21 @@ from __future__ import annotations
 import re
 
 from advisor.patterns import pattern
-from advisor.reports.tokens import is_weather
+from advisor.reports.tokens import is_weather, parse_sky_group, parse_visibility
 from advisor.reports.types import SkyLayer
 
 _STRAY = "?.,;:!()*_"
-_THUNDER_LIKE = pattern(r"[-+]?(?:VC)?TS[A-Z]{0,6}[-+]?|T[SH]TMS?|THDR", re.ASCII)
+_LONGEST = 24
+_RUNWAY = pattern(r"R\d\d[LCR]?/[\dPMVFTUDN/]{4,16}", re.ASCII)
+_THUNDER_LIKE = pattern(r"[-+]?(?:V?C)?TS[A-Z]{0,6}[-+]?|T[SH]TMS?|THDR", re.ASCII)
+_CUT_CLOUD = pattern(r".{0,6}\d{3}(C|TC?|CU?U)", re.ASCII)
 
 
 def named_cloud(group: str) -> SkyLayer | None:
     """The CB or TCU in an unreadable sky group (``SCTCB008``), as a cloud without a layer; else ``None``."""
     kind = "CB" if "CB" in group else "TCU" if "TCU" in group else None
+    if kind is None and (cut := _CUT_CLOUD.fullmatch(group)) is not None:
+        kind = "CB" if cut.group(1) == "C" else "TCU"
     return None if kind is None else SkyLayer("///", None, kind)
 
 
@@ -27,6 +32,24 @@ def named_weather(group: str) -> str | None:
     core = group.strip(_STRAY)
     if core != group and is_weather(core):
         return core
+    beside = _beside_another(core)
+    if beside is not None:
+        return beside
+    if core[-1:] == core[-2:-1] and is_weather(core[:-1]):
+        return core[:-1]  # FGG
+    if core[:1] == "Z" and is_weather(f"F{core}"):
+        return f"F{core}"
     if _THUNDER_LIKE.fullmatch(core[:16]) and core != "TSNO":
-        return "VCTS" if "VC" in core else "TS"
+        return "VCTS" if "CTS" in core else "TS"
+    return None
+
+
+def _beside_another(core: str) -> str | None:
+    """The weather that ran into a visibility, a layer or a runway's range: TS of ``9999TS``, FG of ``FGSKC``."""
+    for cut in range(2, len(core) - 1) if 4 <= len(core) <= _LONGEST else ():
+        left, right = core[:cut], core[cut:]
+        if is_weather(right) and (parse_visibility((left,), 0)[1] or parse_sky_group(left) or _RUNWAY.fullmatch(left)):
+            return right
+        if is_weather(left) and parse_sky_group(right):
+            return left
     return None

@@ -22,7 +22,7 @@ _SHIFT = pattern(r"(?:(\d\d))?(\d\d)", re.ASCII)
 _TENTHS = pattern(r"T([01])(\d{3})(?:([01])(\d{3}))?", re.ASCII)
 _SEA_LEVEL = pattern(r"SLP(\d{3})", re.ASCII)
 _CEILING = pattern(r"(\d{3})V(\d{3})", re.ASCII)
-_CEILING_VRB = re.compile(r"(\d{1,3})-(\d{1,3})", re.ASCII)
+_CEILING_VRB = pattern(r"(\d{1,3})-(\d{1,3})", re.ASCII)
 _FEET = pattern(r"(-?\d{1,5})(?:FT)?", re.ASCII)
 _LIGHTNING = pattern(r"LT(?:N)?G(?:IC|CC|CG|CA|CW){0,5}|LIGHTNING")
 _THUNDER = pattern(r"(?:VC)?[-+]?TS(?:RA|SN|GR|GS|PL|DZ|UP){0,3}(?:[BE]\d\d(?:\d\d)?){1,6}", re.ASCII)
@@ -39,7 +39,7 @@ _VARYING_LAYER = pattern(r"(?:FEW|SCT)(\d{3})", re.ASCII)
 _WIND_WORDS = frozenset({"WND", "WNDS", "WIND", "WINDS"})
 #: How stations say that a figure is estimated.
 ESTIMATED = frozenset({"ESTMD", "EST", "ESTD", "ESTIMATED"})
-_DIRECTION = pattern(r"(?:[NSEW]|[NS][EW])(?:-(?:[NSEW]|[NS][EW])){0,3},?")
+_DIRECTION = pattern(r"[NSEW]{1,3}(?:[-/][NSEW]{1,3}){0,3},?")
 _LOCATION_WORDS = frozenset(
     {"OHD", "VC", "DSNT", "AND", "ALQDS", "ALQS", "MOV", "MOVD", "MOVG", "THRU", "TO", "STNRY", "UNKN", "LTL"}
 )

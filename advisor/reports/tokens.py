@@ -94,16 +94,11 @@ def _sound_wind(token: str, match: re.Match[str]) -> Wind | None:
         # 270//KT and /////KT both leave nothing to reckon with; a gust alone would be nonsense.
         return None if gust_text and gust_text[0] != "/" else replace(MISSING, raw=token)
     if direction == "///":
-        wind = parse_wind(f"VRB{token[3:]}")
-        if not wind.known:
+        half = parse_wind(f"VRB{token[3:]}")
+        if not half.known:
             return None
-        return replace(
-            MISSING,
-            raw=token,
-            gust_missing=wind.gust_missing,
-            undirected_kt=wind.speed_kt,
-            undirected_gust_kt=wind.gust_kt,
-        )
+        missing = replace(MISSING, raw=token, gust_missing=half.gust_missing)
+        return replace(missing, undirected_kt=half.speed_kt, undirected_gust_kt=half.gust_kt)
     factor = _KT_PER[unit]
     if (speed_text[0] == "P" and int(speed_text[1:]) < LEAST_P) or (
         gust_text and gust_text[0] == "P" and int(gust_text[1:]) < LEAST_P
@@ -130,10 +125,9 @@ def _sound_wind(token: str, match: re.Match[str]) -> Wind | None:
             return None
         if from_deg == 0:
             if speed_kt or gust_kt or speed_bound:
-                # 00022KT: calm says one half, 22 kt the other; the strength is not forgotten.
-                return Wind(
-                    WindState.NOT_UNDERSTOOD, raw=token, undirected_kt=speed_kt, undirected_gust_kt=gust_kt
-                )
+                # 00022KT contradicts itself; its strength is not forgotten.
+                state = WindState.NOT_UNDERSTOOD
+                return Wind(state, raw=token, undirected_kt=speed_kt, undirected_gust_kt=gust_kt)
             return replace(CALM, raw=token, gust_missing=gust_missing)
     return Wind(
         state,
@@ -285,7 +279,9 @@ def _single_visibility(token: str) -> Visibility | None:
         miles: float | None = float(whole)
         if denominator is not None:
             miles = _fraction(int(whole), int(denominator))
-        if miles is None or miles > 200:
+        # Above 15 miles only fives are reported, and M stands before a fraction (FMH-1, from memory): 18SM, M14SM are slips.
+        odd = denominator is None and (sign == "M" or (int(whole) > 15 and int(whole) % 5 > 0))
+        if miles is None or miles > 200 or odd:
             return Visibility(raw=token)
         bound = AT_LEAST if sign == "P" or (miles == 10 and not sign) else LESS_THAN if sign == "M" else None
         return Visibility(miles, bound, token)
