@@ -20,7 +20,7 @@ from advisor.morning.model import Cell
 from advisor.ratings import Ratings
 from advisor.records import dataclass
 from advisor.rules.engine import cap_index, caps_of, level_shape, scopes_of
-from advisor.rules.registry import Array, Level, Rule, Suitability, all_rules
+from advisor.rules.registry import Array, Level, Suitability, all_rules
 from advisor.segments import from_minutes, to_minutes
 from advisor.teaching import Teaching
 
@@ -214,12 +214,12 @@ class _Reasons:
         owner = np.repeat(np.arange(len(low)), sizes)
         rows = np.arange(self.bounds[-1]) - self.bounds[owner] + low[owner]
         self.rows = rows
-        self.rules: list[Rule] = []
         self._said: dict[tuple[int, int, int, int], str] = {}
         self._cells: dict[tuple[int | tuple[str, ...], ...], Cell] = {}
         best = np.full(len(rows), _NONE)
         offset = cap_index(ratings.context)
-        fired: list[Array] = []
+        capped: list[Array] = []  # cells each rule caps, and which rule it was
+        capping: list[Array] = []
         scoped = {
             scope: np.array([scope in scopes_of(i) for i in range(len(lessons()))])
             for scope in ("all", "height", "pattern", "circle", "pylons")
@@ -231,18 +231,18 @@ class _Reasons:
             if level is None:
                 continue
             full = level_shape(rule, level, ratings.context.n_stages, ratings.context.t.n)
-            here = full[stage, lesson, rows] if rule.axes == "lesson" else full[stage, rows]
-            if rule.axes != "lesson":
-                here = np.where(scoped[rule.scope][lesson], here, np.uint8(0))
-            at = np.flatnonzero(here)
-            found = here[at]
+            # most rules cap few rows: the others are passed over before anything is looked up
+            caps_any = np.asarray(level > Level.NOTE).reshape(-1, level.shape[-1]).any(axis=0)
+            at = np.flatnonzero(np.broadcast_to(caps_any, ratings.context.t.n)[rows])
+            if rule.axes == "lesson":
+                found = full[stage[at], lesson[at], rows[at]]
+            else:
+                found = np.where(scoped[rule.scope][lesson[at]], full[stage[at], rows[at]], np.uint8(0))
             cap = caps_of(found, offsets[at]).astype(np.int64)
             counts = cap < Suitability.SUITED
             at, found, cap = at[counts], found[counts], cap[counts]
-            self.rules.append(rule)
-            mark = np.zeros(len(rows) + 1, dtype=bool)
-            mark[at] = True
-            fired.append(mark)
+            capped.append(owner[at][np.diff(owner[at], prepend=-1) != 0])
+            capping.append(np.full(len(capped[-1]), place))
             # the order of Ratings.cautions: cap, carburettor last, level, code; then the first row
             key = (
                 (cap << 40)
@@ -260,17 +260,21 @@ class _Reasons:
         setups = ratings.limits.setups
         self.stage_names = [setups[i].stage for i in self.stages]
         self.titles = lesson_keys()
-        self.codes: list[tuple[str, ...]] = [()] * len(low)
-        if fired and len(rows):
-            held = np.flatnonzero(sizes)
-            marks = np.array(fired)[:, :-1]
-            any_fired = np.logical_or.reduceat(marks, self.bounds[:-1][held], axis=1)
-            cells, rules = np.nonzero(any_fired.T)
-            names = [r.code for r in self.rules]
-            ends = np.searchsorted(cells, np.arange(len(held) + 1)).tolist()
-            fired_rules = rules.tolist()
-            for k, i in enumerate(held.tolist()):
-                self.codes[i] = tuple([names[r] for r in fired_rules[ends[k] : ends[k + 1]]])
+        self.codes = _codes(capped, capping, len(low))
+        self.cited, self.own = self._groups()
+
+    def _groups(self) -> tuple[list[int], list[int]]:
+        """The group that each cell's reason cites, as :meth:`Ratings.cited`, and the group of its row."""
+        t = self.ratings.conditions.table
+        row, rank = np.array(self.worst, dtype=np.int64).reshape(-1, 2).T
+        own = t.group[row] if t.n else row
+        cited, place = own, (rank >> 24) & 0xFF
+        for name in ("storm_group", "air_group"):
+            cites = np.zeros(0xFF + 1, dtype=bool)
+            cites[: len(self.rule_at)] = [rule.cites == name for rule in self.rule_at.values()]
+            other = getattr(t, name)[row] if t.n else row
+            cited = np.where(cites[place] & (other >= 0), other, cited)
+        return cited.tolist(), own.tolist()
 
     def _worst(self, best: Array) -> list[tuple[int, int]]:
         """Row and key of what holds each cell down most; the first of rows alike."""
@@ -316,7 +320,20 @@ class _Reasons:
         said = self._said[about]
         if cap > word:  # three families of care
             said = f"{len(self.codes[i])} cautions together, first of them {said}"
-        layer = self.ratings.layer_words(stage, row, rule)
-        return Cell(
-            _WORD[word], name, title, teaches, rule.code, said, self.codes[i], layer, self.ratings.cited(rule, row)
-        )
+        cited = self.cited[i]
+        layer = self.ratings.layer_words(stage, row, rule if cited != self.own[i] else None)
+        group = self.ratings.conditions.table.groups[cited]
+        return Cell(_WORD[word], name, title, teaches, rule.code, said, self.codes[i], layer, group)
+
+
+def _codes(capped: list[Array], capping: list[Array], n: int) -> list[tuple[str, ...]]:
+    """Codes of the rules that cap each cell, in order."""
+    out: list[tuple[str, ...]] = [()] * n
+    cells, places = np.concatenate([*capped, [n]]), np.concatenate([*capping, [0]])
+    order = np.lexsort((places, cells))
+    code = [rule.code for rule in all_rules()]
+    cells, names = cells[order], [code[i] for i in places[order].tolist()]
+    starts = np.flatnonzero(np.diff(cells, prepend=-1)).tolist()
+    for cell, a, b in zip(cells[starts].tolist(), starts, starts[1:], strict=False):
+        out[cell] = tuple(names[a:b])
+    return out

@@ -204,6 +204,7 @@ def _own(station: str, fields: Iterable[Field]) -> Field | None:
     return next((f for f in fields if f.station.station == station), None)
 
 
+@lru_cache(maxsize=4096)  # a posting asks for each of its fields four times
 def _resolve(station: str) -> int | None:
     """Record number of an identifier or of an American local identifier (BDU for KBDU)."""
     places = _places()
@@ -250,6 +251,11 @@ def near_spellings(station: str, fields: Iterable[Field] = (), limit: int = 4) -
     return (found + [c for *_, c in sorted(ranked) if c not in found])[:limit]
 
 
+@lru_cache(maxsize=4096)
+def _station(index: int) -> Station:
+    return _places().station(index)
+
+
 def find_station(station: str, fields: Sequence[Field] = ()) -> Station:
     """The station of an identifier.
 
@@ -276,7 +282,7 @@ def find_station(station: str, fields: Sequence[Field] = ()) -> Station:
         return own.station
     index = _resolve(text)
     if index is not None:
-        return _places().station(index)
+        return _station(index)
     shown = "".join(c if c.isprintable() else "?" for c in station.strip())[:12]
     near = near_spellings(text, fields) if 3 <= len(text) <= 5 and text.isascii() else []
     hint = f" Near spellings: {', '.join(near)}." if near else ""

@@ -21,6 +21,7 @@ def environment() -> Environment:
     return Environment(
         loader=PackageLoader("advisor.present", "templates"),
         autoescape=True,
+        auto_reload=False,  # the templates are the package's: to look for a newer file a page takes longer than to fill it in
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

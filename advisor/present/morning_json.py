@@ -197,8 +197,9 @@ _text = lru_cache(maxsize=16384)(encode)
 
 
 def _cell_text(c: Cell) -> str:
-    said = _said_text(c.suitability, c.stage, c.lesson, c.teaching, c.code, c.reason, c.codes)
-    return f'{{{said}, "layer": {_text(c.layer or None)}, "group": {_text(c.group or None)}}}'
+    said = _said_text(c.suitability, c.stage, c.lesson, c.teaching, c.code, c.reason)
+    layer, group = _text(c.layer or None), _text(c.group or None)
+    return f'{{{said}, "codes": {_text(c.codes)}, "layer": {layer}, "group": {group}}}'
 
 
 @lru_cache(maxsize=16384)
@@ -209,11 +210,10 @@ def _said_text(
     teaching: Teaching | None,
     code: str,
     reason: str,
-    codes: tuple[str, ...],
 ) -> str:
-    """A cell without braces and without the group it cites."""
-    said = _cell(Cell(suitability, stage, lesson, teaching, code, reason, codes))
-    del said["layer"], said["group"]
+    """A cell without braces, up to its reason."""
+    said = _cell(Cell(suitability, stage, lesson, teaching, code, reason))
+    del said["codes"], said["layer"], said["group"]
     return encode(said)[1:-1]
 
 

@@ -7,7 +7,9 @@ from typing import NamedTuple
 from advisor.clock import both, both_with_day
 from advisor.morning import Hazard, MorningSummary, RunwayWind, StationMorning
 from advisor.present.morning_words import (
+    BlockWords,
     bearing,
+    block_words,
     ceiling,
     cited,
     cut,
@@ -194,6 +196,7 @@ class FieldLines(NamedTuple):
     notices: list[str]
     daylight: list[str]
     assumed: list[str]
+    blocks: list[BlockWords]
 
 
 def lines_of(summary: MorningSummary, s: StationMorning, units: str) -> FieldLines:
@@ -213,4 +216,5 @@ def lines_of(summary: MorningSummary, s: StationMorning, units: str) -> FieldLin
         notice_lines(s),
         [sun_words(s), next_words(s)],
         assumed_lines(s),
+        [block_words(s.day.zone, b, s.day.made_at) for b in s.blocks],
     )

@@ -7,8 +7,7 @@ from functools import lru_cache
 from html import escape
 from typing import Any
 
-from advisor.clock import other_day
-from advisor.morning import DEFINITIONS, Block, MorningSummary, StationMorning
+from advisor.morning import DEFINITIONS, MorningSummary, StationMorning
 from advisor.present import morning_words as w
 from advisor.present.day_json import iso
 from advisor.present.figures.ladder import ladder
@@ -93,29 +92,19 @@ def _ladder(name: str) -> str:
     )
 
 
-def _block(s: StationMorning, block: Block, level: int) -> str:
-    start, end, zone = w.local_span(s.day.zone, block.start, block.end)
-    start = other_day(block.start, s.day.made_at, s.day.zone) + start
-    cells = [
-        _cell(column, cell.suitability, w.lesson_words(cell), w.reason_words(cell))
-        for column, cell in block.cells.items()
-    ]
-    joined = "\n".join(cells)
+def _block(block: w.BlockWords, level: int) -> str:
+    cells = "\n".join([_cell(column, word, lesson, reason) for column, word, lesson, reason, _ in block.cells])
     return (
-        f'<div class="block"><div><h{level} class="blk">{start} to {end} {escape(zone)}</h{level}>'
-        f"{_small(f'{w.zulu(block.start)} to {w.zulu(block.end)}')}{_small(w.block_wind(block))}</div>\n"
-        f'<div class="cells">{joined}</div></div>\n'
+        f'<div class="block"><div><h{level} class="blk">{escape(block.local)}</h{level}>'
+        f"{_small(block.zulu)}{_small(block.wind)}</div>\n"
+        f'<div class="cells">{cells}</div></div>\n'
     )
 
 
 def _cited(s: StationMorning) -> list[str]:
     """Each group that a reason of a block comes from, once."""
-    found = {
-        (cell.code, w.cited(cell.layer, cell.group)): None
-        for b in s.blocks
-        for cell in b.cells.values()
-        if cell.code and cell.group
-    }
+    cells = [cell for b in s.blocks for cell in b.cells.values() if cell.code and cell.group]
+    found = dict.fromkeys([(cell.code, w.cited(cell.layer, cell.group)) for cell in cells])
     by_group: dict[str, list[str]] = {}
     for code, group in found:
         by_group.setdefault(group, []).append(code)
@@ -130,7 +119,7 @@ def _field(s: StationMorning, say: FieldLines, cards: Sequence[Link], level: int
         "hazards": _pairs(say.hazards),
         "none_found": say.none_found,
         "doubts": _pairs(say.doubts),
-        "blocks": markup("".join([_block(s, b, level + 1) for b in s.blocks])),
+        "blocks": markup("".join([_block(b, level + 1) for b in say.blocks])),
         "cited": _cited(s),
         "now": _items(say.now),
         "trend": _items(say.trend),

@@ -32,7 +32,8 @@ _PLAIN = str.maketrans({"–": "-", "—": "-", "‘": "'", "’": "'", "“": '
 
 def wrap(text: str, indent: str = "", first: str | None = None, width: int = WIDTH) -> str:
     """Words put on lines of at most ``width``; a word longer than a line is cut. Never raises."""
-    text = ascii_text(text)
+    if not text.isascii() or "\t" in text:
+        text = ascii_text(text)
     if "\n" in text or "  " in text or text[:1] == " " or text[-1:] == " ":
         text = " ".join(text.split())
     lead = indent if first is None else first
@@ -84,16 +85,16 @@ def station_text(
     out += ["", "NOW", *_list(say.now)]
     out += ["", "LAST REPORTS, newest first", *_list(say.trend)]
     out += ["", "LESSON BLOCKS, worst credible case of each", *_list(say.forecast)]
-    for block in s.blocks:
-        out += ["", wrap(w.span(s.day.zone, block.start, block.end, s.day.made_at))]
-        for said in w.said_of(block):
+    for block in say.blocks:
+        out += ["", wrap(f"{block.local} ({block.zulu})")]
+        for said in w.said_of(block.cells):
             about = f"{w.joined(said.columns)}: {said.word.words.upper()}"
             about += f". {said.lesson}" if said.lesson else ""
             about += f". Because {said.reason}" if said.reason else ""
             about += f" [{said.group}]" if said.group else "."
             out.append(wrap(about, "    ", "  - "))
-        out.append(wrap(w.block_wind(block), "    ", "  - "))
-    if not s.blocks:
+        out.append(wrap(block.wind, "    ", "  - "))
+    if not say.blocks:
         out.append("  - No lesson block is left in the hours looked at.")
     out += ["", "WIND NOW AND ABOVE", *_list(say.winds)]
     out += ["", "RUNWAYS NOW", *_list(say.runways)]

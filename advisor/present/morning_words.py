@@ -33,6 +33,25 @@ FAMILY_WORDS = {
 }
 
 
+class CellWords(NamedTuple):
+    """One column of a block in words."""
+
+    column: str
+    word: Suitability
+    lesson: str
+    reason: str
+    group: str
+
+
+class BlockWords(NamedTuple):
+    """A block in words: ``08:10 to 11:00 CDT``, ``1310Z to 1600Z``, the wind, its columns."""
+
+    local: str
+    zulu: str
+    wind: str
+    cells: list[CellWords]
+
+
 class Said(NamedTuple):
     """Columns of a block that say the same: their names, the word, the lesson, the reason with its rule."""
 
@@ -91,11 +110,15 @@ def zone_of(summary: MorningSummary) -> ZoneInfo:
 
 def made_words(summary: MorningSummary) -> str:
     """When it was made and when it must not be used any more."""
-    zone = zone_of(summary)
-    there = summary.made_at.astimezone(zone)
+    return _made(summary.made_at, zone_of(summary), summary.expires_at)
+
+
+@lru_cache(maxsize=1024)
+def _made(made_at: datetime, zone: ZoneInfo, expires_at: datetime) -> str:
+    there = made_at.astimezone(zone)
     return (
-        f"{there:%A} {there.day} {there:%B %Y}, made {both(summary.made_at, zone)}, do not use after "
-        f"{both(summary.expires_at, zone)}."
+        f"{there:%A} {there.day} {there:%B %Y}, made {both(made_at, zone)}, do not use after "
+        f"{both(expires_at, zone)}."
     )
 
 
@@ -180,18 +203,29 @@ def reason_words(cell: Cell) -> str:
     return f"{cell.reason} ({cell.code})" if cell.code else cell.reason
 
 
-def said_of(block: Block) -> list[Said]:
-    """The block's columns, those that say the same together."""
-    out: dict[tuple[str, str, str], Said] = {}
-    for column, cell in block.cells.items():
-        lesson_, reason = lesson_words(cell), reason_words(cell)
-        group = cited(cell.layer, cell.group)
-        key = (cell.suitability.words, lesson_, reason)
-        known = out.get(key)
-        out[key] = Said(
-            (*known.columns, column) if known else (column,), cell.suitability, lesson_, reason, group
-        )
-    return list(out.values())
+def block_words(zone: ZoneInfo, block: Block, now: datetime) -> BlockWords:
+    """A block in words. Never raises."""
+    start, end, name = local_span(zone, block.start, block.end)
+    return BlockWords(
+        f"{other_day(block.start, now, zone)}{start} to {end} {name}",
+        f"{zulu(block.start)} to {zulu(block.end)}",
+        block_wind(block),
+        [
+            CellWords(column, c.suitability, lesson_words(c), reason_words(c), cited(c.layer, c.group))
+            for column, c in block.cells.items()
+        ],
+    )
+
+
+def said_of(cells: Sequence[CellWords]) -> list[Said]:
+    """A block's columns, those that say the same together."""
+    columns: dict[tuple[Suitability, str, str], list[str]] = {}
+    groups: dict[tuple[Suitability, str, str], str] = {}
+    for column, word, lesson_, reason, group in cells:
+        key = (word, lesson_, reason)
+        columns.setdefault(key, []).append(column)
+        groups[key] = group
+    return [Said(tuple(columns[key]), *key, group) for key, group in groups.items()]
 
 
 @lru_cache(maxsize=8192)
@@ -235,8 +269,4 @@ def joined(columns: Sequence[str]) -> str:
 
 def station_made_words(summary: MorningSummary, s: StationMorning) -> str:
     """As :func:`made_words`, for one field: its own clock and its own end."""
-    there = summary.made_at.astimezone(s.day.zone)
-    return (
-        f"{there:%A} {there.day} {there:%B %Y}, made {both(summary.made_at, s.day.zone)}, do not use after "
-        f"{both(s.day.expires_at, s.day.zone)}."
-    )
+    return _made(summary.made_at, s.day.zone, s.day.expires_at)

@@ -140,8 +140,8 @@ def _with_stations(head: dict[str, object], records: list[str]) -> str:
 
 
 def _write(path: Path, text: str) -> None:
-    with open(path, "w", encoding="utf-8", newline="\n") as handle:
-        handle.write(text)
+    with open(path, "wb") as handle:
+        handle.write(text.encode())
 
 
 def _cards(folder: Path, s: StationMorning, school: School | None, units: str) -> list[Link]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -373,11 +374,11 @@ class Context:
 def number(value: Any, *limits: float) -> str:
     """A whole number, with a decimal where rounding would hide on which side of a limit the value lies."""
     x = float(value)
-    if not np.isfinite(x):
+    if not isfinite(x):
         return "unknown"
     whole = round(x)
     for limit in limits:
         side = (x > limit + SLACK) - (x < limit - SLACK)
-        if np.isfinite(limit) and side != (whole > limit) - (whole < limit):
+        if isfinite(limit) and side != (whole > limit) - (whole < limit):
             return f"{x:,.1f}" if round(x, 1) != limit else f"{x:,.2f}"
     return f"{whole:,}"
