@@ -1,8 +1,10 @@
 """The desk's morning for 500 fields: ``python -m tests.benchmarks.bench_morning [--fields N] [--rounds N] [--profile]``.
 
-From a store with one METAR and one TAF of each field to a finished site (index, page, text and JSON a field, CSV),
+From a store with one METAR and one TAF of each field to a finished site (index, a page a field, text, JSON, CSV),
 against the bare decoders (the ``metar`` package and our TAF decoder) on the same texts in the same run. Rounds are
-interleaved, medians compared; decoders' memories of tokens are emptied before every round. Aim: at most 2.5.
+interleaved, medians compared; every memory of what reports say is emptied before each, so that a round is a posting
+of its own. Aim: at most 2.5. Then where the time goes, stage by stage, and the floor: the same bytes written into as
+many files and nothing else.
 Texts are made up from templates; the fields are real identifiers, so that runways and time zones are looked up.
 """
 
@@ -10,29 +12,52 @@ from __future__ import annotations
 
 import argparse
 import cProfile
+import gc
 import os
 import pstats
 import random
 import shutil
 import statistics
+import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from types import ModuleType
+from typing import Any
 
 from metar import Metar as package
 
+from advisor import advice
+from advisor.cli import GC_THRESHOLD
+from advisor.commands import morning as command
 from advisor.commands.common import Choices
-from advisor.commands.morning import Wanted, posting
+from advisor.commands.morning import Wanted
 from advisor.places.stations import _places
+from advisor.present import site as site_writer
 from advisor.present.site import write_site
 from advisor.reports.decode_taf import decode_taf
 from advisor.reports.store import Store
-from tests.benchmarks.bench_taf import forget
 
 NOW = datetime(2026, 4, 25, 13, 10, tzinfo=UTC)
 SKIES = ("CLR", "FEW045", "SCT035 BKN100", "BKN018", "OVC009", "FEW040 BKN120", "SCT250")
+#: Stages of a posting, in order: name, where the function is looked up, its names.
+STAGES: tuple[tuple[str, ModuleType, tuple[str, ...]], ...] = (
+    ("find the fields", command, ("_known_fields",)),
+    ("read the store", command, ("open_desk",)),
+    ("describe and decode", command, ("prepare",)),
+    ("conditions", advice, ("build_conditions",)),
+    ("rules", advice, ("Ratings",)),
+    ("blocks and hazards", command, ("summarise",)),
+    ("sentences", site_writer, ("lines_of",)),
+    ("text", site_writer, ("station_text", "head_text")),
+    ("JSON", site_writer, ("station_json_text",)),
+    ("CSV", site_writer, ("morning_csv",)),
+    ("pages", site_writer, ("station_html", "index_html")),
+    ("write the files", site_writer, ("_write",)),
+)
 SEEN = ("10SM", "10SM", "10SM", "6SM HZ", "3SM BR", "1/2SM FG", "4SM -RA BR")
 
 
@@ -78,12 +103,48 @@ def forecast(ident: str, dice: random.Random) -> str:
     )
 
 
+@contextmanager
+def timed(spent: dict[str, float]) -> Iterator[None]:
+    """Seconds of each stage added to ``spent`` while inside."""
+
+    def watched(stage: str, function: Callable[..., Any]) -> Callable[..., Any]:
+        def run(*args: Any, **given: Any) -> Any:
+            begun = time.perf_counter()
+            try:
+                return function(*args, **given)
+            finally:
+                spent[stage] = spent.get(stage, 0.0) + time.perf_counter() - begun
+
+        return run
+
+    before = [(where, name, getattr(where, name)) for _, where, names in STAGES for name in names]
+    for stage, where, names in STAGES:
+        for name in names:
+            setattr(where, name, watched(stage, getattr(where, name)))
+    try:
+        yield
+    finally:
+        for where, name, function in before:
+            setattr(where, name, function)
+
+
+def forget() -> None:
+    """Empty every memory of many values; those of a few are files read once, which a posting finds read."""
+    for module_name, module in list(sys.modules.items()):
+        if not module_name.startswith("advisor."):
+            continue
+        for thing in list(vars(module).values()):
+            if hasattr(thing, "cache_parameters") and (thing.cache_parameters()["maxsize"] or 0) > 64:
+                thing.cache_clear()
+
+
 def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--fields", type=int, default=500)
     asked.add_argument("--rounds", type=int, default=5)
     asked.add_argument("--profile", action="store_true")
     args = asked.parse_args()
+    gc.set_threshold(GC_THRESHOLD)  # as the command does
     dice = random.Random(17)
     idents = identifiers(args.fields)
     metars = [report(i, dice) for i in idents]
@@ -100,8 +161,7 @@ def main() -> None:
 def _run(
     args: argparse.Namespace, idents: list[str], metars: list[str], tafs: list[str], folder: Path, kept: int
 ) -> None:
-    chosen = Choices(offline=True, now_text=NOW.isoformat())
-    wanted = Wanted(tuple(idents), chosen, "", 120, None)
+    wanted = Wanted(tuple(idents), Choices(offline=True, now_text=NOW.isoformat()), "", 120, None)
 
     def bare() -> None:
         for text in metars:
@@ -110,38 +170,69 @@ def _run(
             decode_taf(text, NOW)
 
     def post() -> None:
-        posting(wanted)
+        command.posting(wanted)
 
     def site() -> None:
-        summary, desk = posting(wanted)
+        summary, desk = command.posting(wanted)
         written = write_site(folder / "site", summary, cards=False, school=desk.school if desk else None)
         if written.pages != len(idents) + 1:
             raise SystemExit(f"{written.pages} pages instead of {len(idents) + 1}: {summary.unserved[:3]}")
 
     site()  # imports, compiled templates and the packed places are met once
     if args.profile:
+        forget()
         profile = cProfile.Profile()
         profile.runcall(site)
         pstats.Stats(profile).sort_stats("tottime").print_stats(45)
         return
+    same_bytes = [(p.name, p.read_bytes()) for p in sorted((folder / "site").iterdir())]
+
+    def floor() -> None:
+        (folder / "floor").mkdir()
+        for name, data in same_bytes:
+            with open(folder / "floor" / name, "wb") as handle:
+                handle.write(data)
+
+    spent: dict[str, list[float]] = {name: [] for name, *_ in STAGES}
+
+    def staged() -> None:
+        once: dict[str, float] = {}
+        with timed(once):
+            site()
+        for name in spent:
+            spent[name].append(once.get(name, 0.0))
+
     runners: dict[str, Callable[[], None]] = {
         "bare decoders": bare,
         "store to summary": post,
         "store to finished site": site,
+        "the site's stages": staged,
+        "floor: writing alone": floor,
     }
     seconds: dict[str, list[float]] = {name: [] for name in runners}
     for _ in range(args.rounds):
         for name, run in runners.items():
+            shutil.rmtree(folder / "floor", ignore_errors=True)
             forget()
             begun = time.perf_counter()
             run()
             seconds[name].append(time.perf_counter() - begun)
     base = statistics.median(seconds["bare decoders"])
+    size_mb = sum(len(data) for _, data in same_bytes) / 1e6
     print(f"{len(idents)} fields, {kept} reports, median of {args.rounds} interleaved rounds")
     for name, times in seconds.items():
-        median = statistics.median(times)
-        each = median / len(idents) * 1000
-        print(f"{name:24} {median * 1000:8.0f} ms  {each:6.2f} ms a field  {median / base:5.2f} times bare")
+        if name != "the site's stages":
+            _show(name, statistics.median(times), base, len(idents))
+    print(f"where the time goes ({len(same_bytes)} files, {size_mb:.1f} MB):")
+    for name, times in spent.items():
+        _show(f"  {name}", statistics.median(times), base, len(idents))
+    rest = [whole - sum(parts) for whole, *parts in zip(seconds["the site's stages"], *spent.values(), strict=True)]
+    _show("  all the rest", statistics.median(rest), base, len(idents))
+
+
+def _show(name: str, seconds: float, base: float, fields: int) -> None:
+    ms = seconds * 1000
+    print(f"{name:24} {ms:8.1f} ms  {ms / fields:6.2f} ms a field  {seconds / base:5.2f} times bare")
 
 
 if __name__ == "__main__":
