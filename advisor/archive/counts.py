@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import field
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -207,7 +208,7 @@ def save_counts(counts: Counts, path: Path) -> None:
         "first_min": counts.first_min, "last_min": counts.last_min, "rules": list(rule_codes()),
     }  # fmt: skip
     found = list(counts.by_station.values())
-    arrays = {"hours": np.array([one.hours for one in found], dtype=np.uint32).reshape(-1, CELLS)}
+    arrays: dict[str, Any] = {"hours": np.array([one.hours for one in found], dtype=np.uint32).reshape(-1, CELLS)}
     for name in tally_depth():
         both = [one.tallies[name] for one in found]
         arrays[f"{name}.length"] = np.array([len(places) for places, _ in both], dtype=np.int64)
