@@ -204,6 +204,29 @@ def test_a_fraction_that_lost_its_solidus(group: str, miles: float | None) -> No
     assert metar(f"24012KT {group} BKN020 {AIR}").visibility.miles == miles
 
 
+@pytest.mark.parametrize(
+    ("groups", "miles"),
+    [
+        ("12SM FG", None),  # 1/2SM without its solidus
+        ("9999 FZFG", None),
+        ("2SM -DZ FG", None),
+        ("1SM FG", 1.0),
+        ("1/2SM FG", 0.5),
+        ("10SM BCFG", 10.0),  # patches, shallow or in the vicinity may lie under a good visibility
+        ("10SM MIFG", 10.0),
+        ("10SM VCFG", 10.0),
+    ],
+)
+def test_fog_does_not_stand_beside_miles_of_visibility(groups: str, miles: float | None) -> None:
+    """FMH-1 and FM 15: FG only under 5/8 mile or 1 km. Which of the two is wrong is not guessed."""
+    report = metar(f"24012KT {groups} BKN020 {AIR}")
+    assert report.visibility.miles == miles
+    assert (groups.split()[0] in report.not_understood) is (miles is None)
+    period = taf(f"FM252000 24012KT {groups} BKN020").periods[1]
+    assert period.visibility is not None
+    assert period.visibility.miles == miles
+
+
 def test_knots_spelled_kts() -> None:
     wind = metar(f"24012G20KTS 10SM CLR {AIR}").wind
     assert (wind.from_deg_true, wind.speed_kt, wind.gust_kt) == (240, 12, 20)
@@ -281,6 +304,8 @@ def test_the_archive_reads_them_the_same() -> None:
     raws += [
         f"XBRK 251753Z {group} {AIR} RMK {remark}"
         for group in (
+            "24012KT 12SM FG BKN020",
+            "24012KT 10SM BCFG CLR",
             "///28G40KT 9999 VV001///",
             "00022KT 10SM OVC020 03/A2979",
             "24012KT G25 10SM CLR",

@@ -19,8 +19,10 @@ from advisor.archive.words import (
 )
 from advisor.reports import metar_groups as g
 from advisor.reports.metar_body import MAX_BODY_GROUPS
+from advisor.reports.named import FAR_FOR_FOG_SM
 from advisor.segments import observation_segment
 from advisor.table import Array, WindKind
+from advisor.weather import Wx
 
 __all__ = ["Tokens", "read_body_columns", "read_remarks"]
 
@@ -133,6 +135,8 @@ def read_body_columns(t: Tokens, columns: dict[str, Array], sure: Array) -> None
     wet = np.flatnonzero(w.weather[number])
     np.bitwise_or.at(columns["weather"], row[wet], w.weather[number[wet]])
     columns["automatic"][row[kind == g.AUTO]] = True
+    # Fog beside miles of visibility is a contradiction, which kind of fog decides.
+    sure &= ((columns["weather"] & np.uint32(Wx.FOG)) == 0) | ~(columns["visibility_sm"] > FAR_FOR_FOG_SM - 0.1)
 
 
 def _once(row: Array, n: int, sure: Array, most: int = 1) -> Array:

@@ -22,6 +22,7 @@ from advisor.errors import DecodeError, TimeError
 from advisor.patterns import pattern
 from advisor.reports.metar_body import Body
 from advisor.reports.metar_header import Header, nearest
+from advisor.reports.named import contradicts_fog
 from advisor.reports.remarks import parse_remarks
 from advisor.reports.tokens import AT_LEAST, parse_wind, sky_from_groups, with_varying
 from advisor.reports.types import Metar, Sky, SkyLayer, Visibility
@@ -111,6 +112,8 @@ def _assemble(head: Header, body: Body, observed_at: datetime, groups: Sequence[
     visibility = _visibility(body, wind)
     inches = _altimeter(body)
     wind, visibility = _cross_check(wind, visibility)
+    if contradicts_fog(visibility, body.weather):
+        visibility = Visibility(raw=visibility.raw)
     bad = body.bad
     half = wind.state is WindState.MISSING and any(c.isdigit() for c in wind.raw)
     if (half or wind.state is WindState.NOT_UNDERSTOOD) and wind.raw not in bad:

@@ -16,7 +16,7 @@ from typing import Any
 
 from advisor.patterns import pattern
 from advisor.records import dataclass
-from advisor.reports.named import named_cloud, named_weather
+from advisor.reports.named import contradicts_fog, named_cloud, named_weather
 from advisor.reports.tokens import (
     CLEAR_TOKENS,
     UNREADABLE_SKY,
@@ -199,6 +199,9 @@ def read_elements(tokens: Sequence[str]) -> Elements:
                 if said is not None:
                     weather[said] = None
                 _doubt(out, token, first=i == 1, winds=winds, sky=sky)
+    if out.visibility is not None and contradicts_fog(out.visibility, tuple(weather)):
+        unknown.append(out.visibility.raw)
+        out.visibility = Visibility(raw=out.visibility.raw)
     if winds:
         out.wind = _one_wind(winds, unknown)
     if sky:

@@ -1,4 +1,4 @@
-"""What a group that cannot be read names all the same: a thunderstorm, weather behind a stray sign, a CB.
+"""What groups say of each other, and what one that cannot be read names all the same: a thunderstorm, a CB.
 
 The group stays listed as not understood; what it names only adds caution. Source of the words: WMO No. 306 code
 table 4678 and the contractions of US observers (TSTM, from memory).
@@ -7,11 +7,14 @@ table 4678 and the contractions of US observers (TSTM, from memory).
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from advisor.patterns import pattern
 from advisor.reports.tokens import is_weather, parse_sky_group, parse_visibility
-from advisor.reports.types import SkyLayer
+from advisor.reports.types import SkyLayer, Visibility
 
+#: Fog is under 5/8 mile; a figure this far above it is a slip, not a rounding.
+FAR_FOR_FOG_SM = 2.0
 _STRAY = "?.,;:!()*_"
 _LONGEST = 24
 _RUNWAY = pattern(r"R\d\d[LCR]?/[\dPMVFTUDN/]{4,16}", re.ASCII)
@@ -44,11 +47,20 @@ def named_weather(group: str) -> str | None:
     return None
 
 
+def contradicts_fog(visibility: Visibility, weather: Iterable[str]) -> bool:
+    """True for miles of visibility beside fog, which is under 5/8 mile or 1 km: 12SM FG was 1/2SM (FMH-1, FM 15)."""
+    if visibility.miles is None or visibility.miles < FAR_FOR_FOG_SM:
+        return False
+    return any(group.lstrip("+-") in ("FG", "FZFG") for group in weather)
+
+
 def _beside_another(core: str) -> str | None:
     """The weather that ran into a visibility, a layer or a runway's range: TS of ``9999TS``, FG of ``FGSKC``."""
     for cut in range(2, len(core) - 1) if 4 <= len(core) <= _LONGEST else ():
         left, right = core[:cut], core[cut:]
-        if is_weather(right) and (parse_visibility((left,), 0)[1] or parse_sky_group(left) or _RUNWAY.fullmatch(left)):
+        if is_weather(right) and (
+            parse_visibility((left,), 0)[1] or parse_sky_group(left) or _RUNWAY.fullmatch(left)
+        ):
             return right
         if is_weather(left) and parse_sky_group(right):
             return left
