@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
+from functools import lru_cache
 
 from advisor.morning import DEFINITIONS, MorningSummary, StationMorning
 from advisor.present import morning_words as w
@@ -30,6 +31,7 @@ def ascii_text(text: str) -> str:
 _PLAIN = str.maketrans({"–": "-", "—": "-", "‘": "'", "’": "'", "“": '"', "”": '"', "°": " degrees", "…": "..."})
 
 
+@lru_cache(maxsize=16384)  # half of a posting's lines stand in it more than once
 def wrap(text: str, indent: str = "", first: str | None = None, width: int = WIDTH) -> str:
     """Words put on lines of at most ``width``; a word longer than a line is cut. Never raises."""
     if not text.isascii() or "\t" in text:

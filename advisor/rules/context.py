@@ -30,6 +30,7 @@ from advisor.flight.turns import stall_factor
 from advisor.lessons import mean_stops_kt, spread_stops_kt
 from advisor.limits import SLACK, Limits
 from advisor.limits import table as limits_table
+from advisor.places import RunwayEnd
 from advisor.rules.distinct import Distinct
 from advisor.rules.registry import Level
 from advisor.site import Site
@@ -132,13 +133,17 @@ class Context:
     # --- runways --------------------------------------------------------------------------------------------
 
     @cached_property
+    def usable_ends(self) -> list[tuple[RunwayEnd, ...]]:
+        """Open runway ends of each field."""
+        return [site.usable_ends for site in self.sites]
+
+    @cached_property
     def ends_deg(self) -> Array:
         """True bearings of usable runway ends, shape ``(sites, ends)``, NaN where there are fewer."""
-        most = max((len(s.usable_ends) for s in self.sites), default=0)
+        most = max((len(ends) for ends in self.usable_ends), default=0)
         out = np.full((len(self.sites), max(most, 1)), np.nan)
-        for i, site in enumerate(self.sites):
-            for j, end in enumerate(site.usable_ends):
-                out[i, j] = end.bearing_deg_true
+        for i, ends in enumerate(self.usable_ends):
+            out[i, : len(ends)] = [end.bearing_deg_true for end in ends]
         return out
 
     @cached_property
@@ -235,7 +240,7 @@ class Context:
         """+1 where an end's pattern is to the left, -1 to the right; shape ``(sites, ends)``."""
         out = np.ones_like(self.ends_deg)
         for i, site in enumerate(self.sites):
-            for j, end in enumerate(site.usable_ends):
+            for j, end in enumerate(self.usable_ends[i]):
                 side = site.pattern_side or end.pattern_side
                 out[i, j] = -1.0 if side == "right" else 1.0
         return out
@@ -368,7 +373,7 @@ class Context:
         index = int(self.best_end[stage, row])
         if index < 0:
             return "unknown"
-        return str(self.sites[int(self.t.site[row])].usable_ends[index].name)
+        return self.usable_ends[int(self.t.site[row])][index].name
 
 
 def number(value: Any, *limits: float) -> str:

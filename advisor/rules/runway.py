@@ -27,8 +27,8 @@ def _across(c: Context, s: int, i: int, *limits: float) -> str:
 
 
 def _say_practice(c: Context, s: int, _l: int, i: int) -> str:
-    care = min(c.limits.pair("crosswind_kt", s)[0], float(_practice_stop(c)[s, 0]))
     stop = float(_practice_stop(c)[s, 0])
+    care = min(c.limits.pair("crosswind_kt", s)[0], stop)
     return f"{_across(c, s, i, stop, care)} (care {care:g}, stop {stop:g} kt)"
 
 
