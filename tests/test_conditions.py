@@ -340,6 +340,24 @@ def test_ground_and_elevation_come_from_the_field() -> None:
     assert south.northern.tolist() == [False]
 
 
+def test_a_row_stands_wherever_a_group_and_a_cell_of_its_field_overlap() -> None:
+    """The one search over all fields against looking at every pair."""
+    busy = (
+        "2512/2612 22008KT P6SM SKC FM252000 25012KT P6SM BKN040 TEMPO 2520/2523 VRB20G35KT 2SM TSRA BKN030CB "
+        "BECMG 2600/2602 30008KT PROB30 2602/2606 1SM FG"
+    )
+    c = build_conditions([given(f"22008KT {FAIR}", busy), given(None, CALM_TAF), given(f"VRB03KT {FAIR}")])
+    wanted, first = [], 0
+    for i, story in enumerate(c.stations):
+        for cell in np.flatnonzero(c.cell_site == i).tolist():
+            for j, s in enumerate(story.segments):
+                if s.start_min < c.cell_end_min[cell] and s.end_min > c.cell_start_min[cell]:
+                    wanted.append((cell, first + j))
+        first += len(story.segments)
+    assert list(zip(c.table.cell.tolist(), c.table.group.tolist(), strict=True)) == sorted(wanted)
+    assert wanted
+
+
 def test_several_fields_share_one_table_and_keep_their_own_rows() -> None:
     a, b = given(f"22008KT {FAIR}", CALM_TAF), given("27022G30KT 10SM OVC020 15/05 A3000", borrowed_far=True)
     both, alone = build_conditions([a, b]), build_conditions([b])

@@ -15,12 +15,23 @@ from advisor.places import RunwayEnd, Station
 from advisor.rules import distinct
 from advisor.rules.context import Context
 from advisor.rules.distinct import Distinct
-from advisor.rules.engine import evaluate, scopes_of
+from advisor.rules.engine import by_cell, evaluate, scopes_of
 from advisor.rules.registry import CAP, Suitability, all_rules
 from advisor.site import Site
 from advisor.table import Layer, State, Table, WindKind
 
+
 STAGES = ("pre-solo", "solo", "post-solo", "commercial")
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_rows_combined_by_cell_are_those_of_reduceat(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    n = int(rng.integers(1, 60))
+    starts = np.unique(np.r_[0, rng.integers(0, n, int(rng.integers(0, n + 1)))])
+    values = rng.integers(0, 200, (2, 3, n)).astype(np.uint8)
+    for ufunc in (np.minimum, np.bitwise_or):
+        assert np.array_equal(by_cell(ufunc, values, starts), ufunc.reduceat(values, starts, axis=-1))
 
 
 def _site(name: str, *ends: float) -> Site:

@@ -17,8 +17,15 @@ from advisor.cli import run
 from advisor.commands.common import Choices
 from advisor.commands.morning import Wanted, posting
 from advisor.lessons import lesson_keys, lessons
-from advisor.morning import COLUMNS, DEFINITIONS, MorningSummary, StationMorning
-from advisor.present.morning_json import morning_frame, morning_json, morning_rows
+from advisor.morning import COLUMNS, DEFINITIONS, MorningSummary, StationMorning, Unserved
+from advisor.present.morning_json import (
+    morning_csv,
+    morning_frame,
+    morning_json,
+    morning_rows,
+    station_json,
+    station_json_text,
+)
 from advisor.present.morning_page import morning_html
 from advisor.present.morning_text import WIDTH, ascii_text, morning_text, wrap
 from advisor.rules.registry import Suitability
@@ -67,7 +74,25 @@ def cells_within(day: PracticeDay, start: datetime, end: datetime) -> list[int]:
     ]
 
 
-@pytest.mark.parametrize("block_min", [60, 120, 180])
+def capping_codes(s: StationMorning, stage: str, key: str, cells: list[int]) -> set[str]:
+    ratings = s.day.ratings
+    at = [x.stage for x in ratings.limits.setups].index(stage)
+    return {c.code for c in ratings.cautions(at, lesson_keys().index(key), cells) if not c.is_note}
+
+
+@pytest.mark.parametrize("now", ["2026-04-25T13:10:00Z", "2026-04-25T19:40:00Z"])
+def test_a_hold_lists_the_rules_of_its_own_block_also_where_two_blocks_share_a_row(now: str):
+    """Blocks of 50 minutes begin and end inside cells of time."""
+    for s in post(block_min=50, now_text=now).stations:
+        for b in s.blocks:
+            cells = cells_within(s.day, b.start, b.end)
+            for cell in b.cells.values():
+                if cell.lesson is None and cell.code:
+                    keys = [x.key for x in lessons() if x.taught(cell.stage)]
+                    assert set(cell.codes) in [capping_codes(s, cell.stage, key, cells) for key in keys]
+
+
+@pytest.mark.parametrize("block_min", [50, 60, 120, 180])
 def test_every_word_and_reason_is_the_engine_s_own(block_min: int):
     """The table-wide way is held to asking the ratings for one cell after another."""
     summary = post(block_min=block_min)
@@ -283,6 +308,33 @@ def test_json_has_its_schema_and_no_number_that_is_not_one(demo: MorningSummary)
             assert set(b["columns"]) == set(COLUMNS)
             assert {c["suitability"] for c in b["columns"].values()} <= WORDS
     assert not find_approval_words(text)
+
+
+NASTY = 'METAR XBRK 251753Z 22020G35KT 3SM CLR 15/05 A3000 RMK "columns": null, <b>&amp; {x} \\" 7'
+
+
+def test_json_and_csv_written_in_parts_are_the_texts_of_the_whole(tmp_path: Path, demo: MorningSummary):
+    for summary in (demo, told(tmp_path, NASTY, "XBRK")):
+        for s in summary.stations:
+            assert '"columns": null' not in station_json_text(s)
+            assert station_json_text(s) == json.dumps(station_json(s), ensure_ascii=False)
+        whole = io.StringIO()
+        writer = csv.writer(whole, lineterminator="\n")
+        writer.writerow(morning_rows(summary)[0])
+        writer.writerows(row.values() for row in morning_rows(summary))
+        assert morning_csv(summary) == whole.getvalue()
+
+
+def test_a_field_nothing_is_known_of_has_its_line_in_the_csv():
+    summary = replace_unserved(post(), 'no "report", none\nat all')
+    read = list(csv.DictReader(io.StringIO(morning_csv(summary))))
+    assert read[0]["reason"] == 'no "report", none\nat all'
+    assert len(read) == len(morning_rows(summary))
+
+
+def replace_unserved(summary: MorningSummary, sentence: str) -> MorningSummary:
+    summary.unserved = (Unserved("XXXX", sentence),)
+    return summary
 
 
 def test_csv_and_frame_hold_the_same_rows(demo: MorningSummary, capsys: pytest.CaptureFixture[str]):
