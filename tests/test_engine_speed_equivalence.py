@@ -20,7 +20,6 @@ from advisor.rules.registry import CAP, Suitability, all_rules
 from advisor.site import Site
 from advisor.table import Layer, State, Table, WindKind
 
-
 STAGES = ("pre-solo", "solo", "post-solo", "commercial")
 
 
