@@ -18,7 +18,8 @@ from advisor.errors import DecodeError
 from advisor.present.explain import explain_metar, visibility_words, weather_words, wind_words
 from advisor.reports import schema
 from advisor.reports.decode_metar import decode_metar
-from advisor.reports.tokens import parse_visibility, parse_wind
+from advisor.reports.tokens import parse_visibility
+from advisor.reports.wind_tokens import parse_wind
 from advisor.words import find_approval_words
 
 NOW = datetime(2026, 4, 25, 18, tzinfo=UTC)

@@ -21,8 +21,9 @@ import pytest
 from advisor.errors import AdvisorError, DecodeError, TimeError
 from advisor.reports import decode_metar as gate
 from advisor.reports.decode_metar import decode_metar
-from advisor.reports.tokens import is_weather, parse_sky_group, parse_visibility, parse_wind, with_varying
+from advisor.reports.tokens import is_weather, parse_sky_group, parse_visibility
 from advisor.reports.types import Metar
+from advisor.reports.wind_tokens import parse_wind, with_varying
 from advisor.wind import WindState
 
 ROOT = Path(__file__).resolve().parent.parent

@@ -24,8 +24,9 @@ from advisor.reports.metar_body import Body
 from advisor.reports.metar_header import Header, nearest
 from advisor.reports.named import contradicts_fog
 from advisor.reports.remarks import parse_remarks
-from advisor.reports.tokens import AT_LEAST, parse_wind, sky_from_groups, with_varying
+from advisor.reports.tokens import AT_LEAST, sky_from_groups
 from advisor.reports.types import Metar, Sky, SkyLayer, Visibility
+from advisor.reports.wind_tokens import parse_wind, with_varying
 from advisor.wind import MISSING, Wind, WindState
 
 _BARE_WIND = pattern(r"(?:\d{3}|VRB)\d{2}(?:G\d{2,3})?", re.ASCII)

@@ -20,8 +20,8 @@ from advisor.records import dataclass
 from advisor.reports.decode_taf_groups import UNKNOWN, Elements, classify, number_list, read_elements
 from advisor.reports.decode_taf_header import HOURS, LONGEST, PERIOD, STAMP, Header, later_clock, read_header
 from advisor.reports.decode_taf_times import near, next_clock
-from advisor.reports.tokens import is_wind
 from advisor.reports.types import Sky, Taf, TafPeriod, Visibility
+from advisor.reports.wind_tokens import is_wind
 from advisor.wind import MISSING
 
 _FROM = pattern(r"FM(?:(\d{2}))?(\d{2})(\d{2})Z?", re.ASCII)

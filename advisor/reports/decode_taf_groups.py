@@ -20,19 +20,15 @@ from advisor.reports.named import contradicts_fog, named_cloud, named_weather
 from advisor.reports.tokens import (
     CLEAR_TOKENS,
     UNREADABLE_SKY,
-    is_varying,
     is_weather,
-    is_wind,
     looks_like_sky,
     looks_like_visibility,
-    looks_like_wind,
     parse_sky_group,
     parse_visibility,
-    parse_wind,
     sky_from_groups,
-    with_varying,
 )
 from advisor.reports.types import Sky, SkyLayer, Visibility, WindShear
+from advisor.reports.wind_tokens import is_varying, is_wind, looks_like_wind, parse_wind, with_varying
 from advisor.wind import Wind, WindState
 
 _SHEAR = pattern(r"WS(\d{3})/(\d{3})(\d{2,3}KT|\d{2,3}MPS|\d{2,3}KMH)", re.ASCII)

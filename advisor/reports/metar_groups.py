@@ -11,15 +11,8 @@ from functools import lru_cache
 from typing import Any
 
 from advisor.patterns import pattern
-from advisor.reports.tokens import (
-    is_varying,
-    is_weather,
-    is_wind,
-    looks_like_sky,
-    looks_like_visibility,
-    looks_like_wind,
-    parse_sky_group,
-)
+from advisor.reports.tokens import is_weather, looks_like_sky, looks_like_visibility, parse_sky_group
+from advisor.reports.wind_tokens import is_varying, is_wind, looks_like_wind
 
 # Kinds, as small integers: the walk over a body compares them a dozen times a report.
 (

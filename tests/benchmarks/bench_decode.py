@@ -23,7 +23,7 @@ from metar.Metar import Metar as PackageMetar
 
 from advisor.errors import AdvisorError
 from advisor.reports import decode_metar as gate
-from advisor.reports import metar_groups, metar_header, remarks, tokens
+from advisor.reports import metar_groups, metar_header, remarks, tokens, wind_tokens
 from advisor.reports.decode_metar import decode_metar
 from tests.metar_agreement import read_raw
 from tests.mutator import NOW, seeds
@@ -36,7 +36,7 @@ Cases = list[tuple[str, datetime]]
 
 def forget() -> None:
     """Empty every memory of groups."""
-    for module in (tokens, metar_groups, metar_header, remarks, gate):
+    for module in (tokens, wind_tokens, metar_groups, metar_header, remarks, gate):
         for thing in vars(module).values():
             if hasattr(thing, "cache_clear"):
                 thing.cache_clear()

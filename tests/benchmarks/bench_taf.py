@@ -17,7 +17,7 @@ from pathlib import Path
 from metar_taf_parser.parser.parser import TAFParser
 
 from advisor.errors import DecodeError
-from advisor.reports import decode_taf_groups, tokens
+from advisor.reports import decode_taf_groups, tokens, wind_tokens
 from advisor.reports.decode_taf import decode_taf
 from advisor.reports.taf_timeline import timeline
 from tests.test_oracle_taf import published
@@ -29,7 +29,7 @@ Cases = list[tuple[str, datetime]]
 
 def forget() -> None:
     """Empty every memory of tokens, so that a round meets each for the first time."""
-    for module in (tokens, decode_taf_groups):
+    for module in (tokens, wind_tokens, decode_taf_groups):
         for thing in vars(module).values():
             if hasattr(thing, "cache_clear"):
                 thing.cache_clear()
