@@ -9,7 +9,8 @@ import numpy as np
 
 from advisor.archive.text import word_of
 from advisor.archive.words import STARTS, Remark
-from advisor.reports.remarks import ESTIMATED, parse_remarks
+from advisor.reports.remark_values import ESTIMATED
+from advisor.reports.remarks import parse_remarks
 from advisor.segments import from_minutes
 from advisor.table import Array
 from advisor.weather import Wx
