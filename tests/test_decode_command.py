@@ -15,7 +15,8 @@ from click.testing import CliRunner, Result
 
 from advisor.cli import cli
 from advisor.errors import DecodeError
-from advisor.present.explain import explain_metar, visibility_words, weather_words, wind_words
+from advisor.present.explain import explain_metar
+from advisor.present.explain_words import visibility_words, weather_words, wind_words
 from advisor.reports import schema
 from advisor.reports.decode_metar import decode_metar
 from advisor.reports.tokens import parse_visibility

@@ -5,69 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from advisor.present.explain_words import (
+    Line,
+    altimeter_words,
+    level_words,
+    sky_lines,
+    temperature_words,
+    visibility_words,
+    weather_words,
+    wind_words,
+)
 from advisor.reports.types import (
-    AloftLevel,
-    CeilingState,
     Metar,
     Remarks,
-    Sky,
-    SkyLayer,
     Taf,
     TafPeriod,
-    Visibility,
     WindsAloft,
 )
-from advisor.wind import Wind, WindState
 
-_COVER = {
-    "FEW": "few clouds (1-2 eighths)",
-    "SCT": "scattered cloud (3-4 eighths)",
-    "BKN": "broken cloud (5-7 eighths)",
-    "OVC": "overcast (8 eighths)",
-    "VV": "sky hidden; vertical visibility",
-    "///": "cloud of unknown amount",
-}
-_TYPE = {"CB": ", cumulonimbus (thunderstorm cloud)", "TCU": ", towering cumulus"}
-_CLEAR = {
-    "CLR": "no cloud detected below 12,000 ft (automatic station)",
-    "SKC": "sky clear",
-    "NSC": "no significant cloud (none below 5,000 ft, no thunderstorm cloud); higher cloud may be there",
-    "NCD": "no cloud detected (automatic station)",
-    "CAVOK": "no cloud below 5,000 ft, no thunderstorm cloud, no significant weather",
-}
-_WEATHER = {
-    "MI": "shallow",
-    "PR": "partial",
-    "BC": "patches of",
-    "DR": "low drifting",
-    "BL": "blowing",
-    "SH": "showers of",
-    "TS": "thunderstorm with",
-    "FZ": "freezing",
-    "DZ": "drizzle",
-    "RA": "rain",
-    "SN": "snow",
-    "SG": "snow grains",
-    "IC": "ice crystals",
-    "PL": "ice pellets",
-    "GR": "hail",
-    "GS": "small hail",
-    "UP": "unknown precipitation",
-    "BR": "mist",
-    "FG": "fog",
-    "FU": "smoke",
-    "VA": "volcanic ash",
-    "DU": "dust",
-    "SA": "sand",
-    "HZ": "haze",
-    "PY": "spray",
-    "PO": "dust whirls",
-    "SQ": "squalls",
-    "FC": "funnel cloud",
-    "SS": "sandstorm",
-    "DS": "duststorm",
-}
-_DESCRIPTORS = frozenset({"MI", "PR", "BC", "DR", "BL", "SH", "TS", "FZ"})
 _CHANGE = {
     "BASE": "Forecast",
     "FM": "From then on",
@@ -83,7 +38,6 @@ _FLAGS = (
     ("wind_estimated", "WND ESTMD", "the wind is estimated, not measured"),
 )
 _LABEL_WIDTH = 20
-Line = tuple[str, str]
 
 
 def explain_metar(metar: Metar) -> str:
@@ -95,9 +49,9 @@ def explain_metar(metar: Metar) -> str:
     lines.append((metar.visibility.raw or "visibility", visibility_words(metar.visibility)))
     lines += [(group, "runway visual range") for group in metar.runway_visual_range]
     lines += [(group, weather_words(group)) for group in metar.weather]
-    lines += _sky_lines(metar.sky)
-    lines.append(("temperature", _temperature_words(metar.temperature_c, metar.dewpoint_c)))
-    lines.append(("altimeter", _altimeter_words(metar.altimeter_inhg)))
+    lines += sky_lines(metar.sky)
+    lines.append(("temperature", temperature_words(metar.temperature_c, metar.dewpoint_c)))
+    lines.append(("altimeter", altimeter_words(metar.altimeter_inhg)))
     lines += [(group, "recent " + weather_words(group[2:])) for group in metar.recent_weather]
     lines += [(group, "wind shear reported") for group in metar.wind_shear]
     lines += _remark_lines(metar.remarks)
@@ -108,110 +62,6 @@ def explain_metar(metar: Metar) -> str:
     lines += _not_understood(metar.not_understood)
     head = f"{metar.station}  {kind}{how}, observed {_time(metar.observed_at)}"
     return _page(head, lines)
-
-
-def wind_words(wind: Wind) -> str:
-    """One wind group in words. Never raises."""
-    if wind.state is WindState.NOT_UNDERSTOOD:
-        return "wind not understood; no wind is taken from it"
-    if wind.undirected_kt is not None:
-        gusts = "" if wind.undirected_gust_kt is None else f", gusts to {wind.undirected_gust_kt} kt"
-        return f"wind {wind.undirected_kt} kt{gusts}, its direction missing: no wind to plan by"
-    if wind.state is WindState.MISSING:
-        return "wind missing: not reported, which is not calm"
-    if wind.state is WindState.CALM:
-        return "calm"
-    where = (
-        "wind variable in direction"
-        if wind.state is WindState.VARIABLE
-        else (f"wind from {wind.from_deg_true:03d} true")
-    )
-    text = f"{where} at {_bounded(wind.speed_kt, wind.speed_bound)} kt"
-    if wind.gust_kt is not None:
-        text += f", gusts to {_bounded(wind.gust_kt, wind.gust_bound)} kt"
-    elif wind.gust_missing:
-        text += ", gust printed as missing"
-    if wind.varying_from_deg is not None and wind.varying_to_deg is not None:
-        text += f", swinging from {wind.varying_from_deg:03d} to {wind.varying_to_deg:03d} true"
-    return text
-
-
-def _bounded(value: int | None, bound: str | None) -> str:
-    return f"{value} or more" if bound == "at_least" else str(value)
-
-
-def visibility_words(visibility: Visibility) -> str:
-    """One visibility group in words, statute miles. Never raises."""
-    if visibility.miles is None:
-        if visibility.raw.strip("/SMNDV"):
-            return "visibility not understood"
-        return "visibility missing: not reported"
-    miles = visibility.miles
-    number = f"{miles:.2f}".rstrip("0").rstrip(".") if miles < 3 else f"{miles:.1f}".removesuffix(".0")
-    bound = {"at_least": "or more", "less_than": None}.get(visibility.bound or "", "")
-    text = f"less than {number} SM" if bound is None else f"{number} SM {bound}".rstrip()
-    return f"visibility {text}"
-
-
-def weather_words(group: str) -> str:
-    """One present-weather group in words: ``+TSRA`` is "heavy thunderstorm with rain". Never raises."""
-    body = group.lstrip("+-")
-    strength = {"+": "heavy ", "-": "light "}.get(group[:1], "")
-    nearby = body.startswith("VC")
-    if nearby:
-        body = body[2:].lstrip("+-")
-    pairs = [body[i : i + 2] for i in range(0, len(body), 2)]
-    words = [_WEATHER.get(pair, pair) for pair in pairs]
-    if pairs and pairs[-1] in _DESCRIPTORS:
-        words[-1] = {"TS": "thunderstorm", "SH": "showers"}.get(pairs[-1], words[-1])
-    if "+FC" in group:
-        strength, words = "", ["tornado or waterspout"]
-    joined: list[str] = []
-    for i, word in enumerate(words):
-        if i and pairs[i - 1] not in _DESCRIPTORS:
-            joined.append("and")
-        joined.append(word)
-    return (
-        strength + " ".join(joined) + (" nearby (within 5 to 10 miles, not at the field)" if nearby else "")
-    )
-
-
-def _sky_lines(sky: Sky) -> list[Line]:
-    lines: list[Line] = []
-    if sky.token is not None:
-        lines.append((sky.token, _CLEAR.get(sky.token, sky.token)))
-    lines += [_layer_line(layer) for layer in sky.layers]
-    if sky.ceiling_state is CeilingState.AT:
-        lines.append(("ceiling", f"{sky.ceiling_ft_agl:,} ft above the field"))
-    elif sky.ceiling_state is CeilingState.NONE:
-        lines.append(("ceiling", "none: no broken or overcast layer reported"))
-    else:
-        lines.append(("ceiling", "unknown: the sky was not reported or not understood, which is not clear"))
-    return lines
-
-
-def _layer_line(layer: SkyLayer) -> Line:
-    base = "///" if layer.base_ft_agl is None else f"{layer.base_ft_agl // 100:03d}"
-    height = (
-        "height not reported" if layer.base_ft_agl is None else f"{layer.base_ft_agl:,} ft above the field"
-    )
-    label = f"{layer.cover}{base}{layer.cloud_type or ''}"
-    return label, f"{_COVER.get(layer.cover, layer.cover)}, {height}{_TYPE.get(layer.cloud_type or '', '')}"
-
-
-def _temperature_words(temperature_c: float | None, dewpoint_c: float | None) -> str:
-    if temperature_c is None and dewpoint_c is None:
-        return "temperature and dew point missing"
-    shown = "missing" if temperature_c is None else f"{temperature_c:g} C"
-    dew = "missing" if dewpoint_c is None else f"{dewpoint_c:g} C"
-    text = f"{shown}, dew point {dew}"
-    if temperature_c is not None and dewpoint_c is not None:
-        text += f", spread {temperature_c - dewpoint_c:.1f} C"
-    return text
-
-
-def _altimeter_words(inches: float | None) -> str:
-    return "missing" if inches is None else f"{inches:.2f} inHg"
 
 
 def _remark_lines(remarks: Remarks) -> list[Line]:
@@ -297,7 +147,7 @@ def _period_lines(period: TafPeriod) -> list[Line]:
     if period.no_significant_weather:
         inner.append(("NSW", "the significant weather ends"))
     if period.sky is not None:
-        inner += _sky_lines(period.sky)
+        inner += sky_lines(period.sky)
     if period.wind_shear is not None:
         shear = period.wind_shear
         top = f"{shear.from_deg_true:03d} true at {shear.speed_kt} kt, {shear.height_ft_agl:,} ft up"
@@ -316,18 +166,8 @@ def explain_aloft(aloft: WindsAloft) -> str:
         f"{aloft.station}  winds aloft, valid {_time(aloft.valid_at)}, "
         f"for use {_time(aloft.use_from)} to {_time(aloft.use_to)}"
     )
-    lines = [(f"{level.height_ft_msl:,} ft MSL", _level_words(level)) for level in aloft.levels]
+    lines = [(f"{level.height_ft_msl:,} ft MSL", level_words(level)) for level in aloft.levels]
     return _page(head, lines + _not_understood(aloft.not_understood))
-
-
-def _level_words(level: AloftLevel) -> str:
-    if level.light_and_variable:
-        text = "light and variable, under 5 kt"
-    elif level.speed_kt is None or level.from_deg_true is None:
-        text = "no forecast"
-    else:
-        text = f"from {level.from_deg_true:03d} true at {_bounded(level.speed_kt, level.speed_bound)} kt"
-    return text if level.temperature_c is None else f"{text}, {level.temperature_c:g} C"
 
 
 def _not_understood(groups: Iterable[str]) -> list[Line]:

@@ -47,6 +47,7 @@ class Group:
 
     @property
     def steers(self) -> bool:
+        """True for the groups that state every element: the first one and FM."""
         return self.change in ("BASE", "FM")
 
 
