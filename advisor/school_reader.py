@@ -26,6 +26,7 @@ from advisor.school import (
     Road,
     School,
 )
+from advisor.school_faults import sentences
 from advisor.school_stops import opening_hours, read_lesson_stops
 from advisor.units import wrap_180
 
@@ -55,7 +56,7 @@ class _Reader:
         try:
             return kind.model_validate(data)
         except ValidationError as error:
-            self.faults += model.sentences(error, kind, path)
+            self.faults += sentences(error, kind, path)
             return None
 
     def many(self, data: dict[str, Any], section: str) -> list[tuple[int, Any]]:

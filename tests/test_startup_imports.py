@@ -25,7 +25,7 @@ SIDE_DOORS = ("http.client", "ssl", "email", "urllib3")
 #: a fifth of ``advisor day``. What the baseline loads by itself in some version is not counted.
 LEAN = (
     "numpy.ma", "numpy.typing", "json", "tomllib", "shutil", "tempfile", "bz2", "lzma", "statistics", "socket",
-    "click.shell_completion", "importlib.metadata", "advisor.school_reader", "advisor.school_model",
+    "click.shell_completion", "importlib.metadata", "advisor.school_reader", "advisor.school_model", "advisor.school_faults",
     "advisor.reports.answers", "advisor.reports.fetch", "advisor.reports.store", "advisor.reports.live",
     "advisor.card", "advisor.morning", "advisor.archive", "advisor.flight.simulate",
 )  # fmt: skip
