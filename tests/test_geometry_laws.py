@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.flight import circle, ranges, simulate, turns
+from advisor.flight import astray, circle, ranges, simulate, turns
 from advisor.flight.demand import LEFT, RIGHT, Demand, WindRange
 from advisor.flight.eights import around_pylons
 from advisor.flight.loops import around_a_point
@@ -152,7 +152,7 @@ def test_the_bank_law_holds_the_circle_and_the_clock():
             east_ft=east,
             north_ft=north,
         )
-        assert simulate.radius_error_ft(flown, radius_same).max() < ONE_FOOT
+        assert astray.radius_error_ft(flown, radius_same).max() < ONE_FOOT
         assert np.hypot(flown.east_ft[-1] - east, flown.north_ft[-1] - north).max() < ONE_FOOT
         assert np.allclose(np.abs(flown.heading_deg[-1] - flown.heading_deg[0]), 360, atol=0.01)
         # what was flown is what the clock says: steepest at the start, shallowest where it flies into wind
@@ -178,7 +178,7 @@ def test_s_turns_flown(off_square, first):
         flown = simulate.fly_bank(
             bank_law(1500, half.turn), 90, 310, 18, heading, half.seconds[0], east_ft=east, north_ft=north
         )
-        assert float(simulate.radius_error_ft(flown, 1500, *centre)) < ONE_FOOT
+        assert float(astray.radius_error_ft(flown, 1500, *centre)) < ONE_FOOT
         east, north = float(flown.east_ft[-1]), float(flown.north_ft[-1])
         # over the road again, crossing it square
         assert abs(east * np.cos(np.radians(road)) - north * np.sin(np.radians(road))) < ONE_FOOT
@@ -217,7 +217,7 @@ def test_eights_around_pylons_flown(gap):
             east_ft=place[0],
             north_ft=place[1],
         )
-        assert float(simulate.radius_error_ft(flown, radius, *centre)) < ONE_FOOT
+        assert float(astray.radius_error_ft(flown, radius, *centre)) < ONE_FOOT
         place = np.array([flown.east_ft[-1], flown.north_ft[-1]])
     assert np.hypot(*place) < ONE_FOOT
     assert np.hypot(*(centres[0] - centres[1])) == pytest.approx(gap, abs=ONE_FOOT)

@@ -27,7 +27,7 @@ LEAN = (
     "numpy.ma", "numpy.typing", "json", "tomllib", "shutil", "tempfile", "bz2", "lzma", "statistics", "socket",
     "click.shell_completion", "importlib.metadata", "advisor.school_reader", "advisor.school_model", "advisor.school_faults",
     "advisor.reports.answers", "advisor.reports.fetch", "advisor.reports.store", "advisor.reports.live",
-    "advisor.card", "advisor.morning", "advisor.archive", "advisor.flight.simulate",
+    "advisor.card", "advisor.morning", "advisor.archive", "advisor.flight.simulate", "advisor.flight.astray",
 )  # fmt: skip
 BASELINE = "import numpy, click; from metar import Metar"
 

@@ -7,8 +7,8 @@ import numpy as np
 from advisor import units
 from advisor.card.legs import Leg, along, leg_mark, nearer, with_corners
 from advisor.card.model import Astray, GroundShape, Plan, Track, WindBox
+from advisor.flight.astray import no_crab_along_a_line, off_line_ft
 from advisor.flight.circle import radius_for_bank_ft
-from advisor.flight.simulate import no_crab_along_a_line, off_line_ft
 
 #: Outside the field's edge; the test standard says half to three quarters of a mile (source key acs-6c).
 RECTANGLE_OFFSET_FT = 0.5 * units.FT_PER_SM

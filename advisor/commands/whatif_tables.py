@@ -9,7 +9,7 @@ from dataclasses import field
 
 from advisor import units
 from advisor.errors import GeometryError
-from advisor.flight import pylons, simulate
+from advisor.flight import astray, pylons
 from advisor.flight.circle import constant_bank_drift
 from advisor.flight.demand import Corner, Demand, Pair, WindRange
 from advisor.flight.eights import Eight, across_a_road, along_a_road, around_pylons
@@ -201,10 +201,10 @@ def _tracking(q: Question, out: Answer) -> None:
         return
     off = []
     for wind_kt in (q.wind.low_kt, q.wind.high_kt):
-        flown = simulate.no_crab_along_a_line(
+        flown = astray.no_crab_along_a_line(
             q.tas_kt, q.wind.from_middle_deg_true, wind_kt, road.bearing_deg_true, NO_CRAB_SECONDS
         )
-        off.append(abs(float(simulate.off_line_ft(flown, road.bearing_deg_true)[-1])))
+        off.append(abs(float(astray.off_line_ft(flown, road.bearing_deg_true)[-1])))
     out.says.append(
         f"With the nose along the road and no crab, one minute leaves you {off[0]:,.0f} to {off[1]:,.0f} ft"
         " off it (flown forward at the middle direction)."
