@@ -32,7 +32,7 @@ _KIND = {
 
 def to_minutes(when: datetime) -> int:
     """Whole UTC minutes since 1970 of an aware time."""
-    return int((when - _EPOCH) // timedelta(minutes=1))
+    return int(when.timestamp() // 60)
 
 
 @lru_cache(maxsize=8192)  # the same few hundred times stand in all fields of a posting

@@ -4,7 +4,7 @@ From a store with one METAR and one TAF of each field to a finished site (index,
 against the bare decoders (the ``metar`` package and our TAF decoder) on the same texts in the same run. Rounds are
 interleaved, medians compared; every memory of what reports say is emptied before each, so that a round is a posting
 of its own. Aim: at most 2.5. Then where the time goes, stage by stage, and the floor: the same bytes written into as
-many files and nothing else.
+many files and nothing else. They are written below TMPDIR: on a slow disk the floor alone can be several times bare.
 Texts are made up from templates; the fields are real identifiers, so that runways and time zones are looked up.
 """
 
