@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
-    from advisor.commands.whatif_tables import Question
+    from advisor.commands.whatif_model import Question
 
 LESSONS = (
     "tracking",
@@ -121,7 +121,7 @@ def _question(**given: Any) -> tuple[Question, list[str], list[str]]:
     """The question in plain numbers, the lines that restate it, and what was assumed."""
     from advisor.aircraft import find_aircraft
     from advisor.atmosphere import pressure_altitude_ft, standard_day_fallback, tas_from_ias_kt
-    from advisor.commands.whatif_tables import DEFAULT_SIDES_FT, Question
+    from advisor.commands.whatif_model import DEFAULT_SIDES_FT, Question
     from advisor.commands.whatif_winds import (
         estimate_at_height,
         height_words,

@@ -9,7 +9,7 @@ import textwrap
 from collections.abc import Callable
 from typing import Any
 
-from advisor.commands.whatif_tables import Answer, Question, Row, Value
+from advisor.commands.whatif_model import Answer, Question, Row, Value
 from advisor.commands.whatif_winds import compass
 
 SCHEMA = "whatif/1"
