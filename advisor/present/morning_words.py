@@ -153,24 +153,33 @@ def hazard_brief(s: StationMorning) -> str:
     return f"{FAMILY_WORDS[worst.family]} {when} ({worst.code})"
 
 
-@lru_cache(maxsize=4096)
 def surface(w: WindLayer) -> str:
     """The wind at the field; missing is said to be missing."""
-    if w.mean_kt is None:
+    return _surface(w.mean_kt, w.gust_kt, w.from_deg_true)
+
+
+@lru_cache(maxsize=4096)
+def _surface(mean_kt: float | None, gust_kt: float | None, from_deg_true: float | None) -> str:
+    if mean_kt is None:
         return "wind not known (missing is not calm)"
-    gust = f" gusting {w.gust_kt:.0f} kt" if w.gust_kt is not None else " (no gust reported)"
-    if w.mean_kt == 0:
+    gust = f" gusting {gust_kt:.0f} kt" if gust_kt is not None else " (no gust reported)"
+    if mean_kt == 0:
         return "calm"
-    if w.from_deg_true is None:
-        return f"variable {w.mean_kt:.0f} kt{gust}"
-    return f"{bearing(w.from_deg_true)} true {w.mean_kt:.0f} kt{gust}"
+    if from_deg_true is None:
+        return f"variable {mean_kt:.0f} kt{gust}"
+    return f"{bearing(from_deg_true)} true {mean_kt:.0f} kt{gust}"
 
 
 def height(w: WindLayer) -> str:
     """The wind at lesson height, low to high."""
-    if w.low_kt is None or w.high_kt is None:
+    return _height(w.low_kt, w.high_kt)
+
+
+@lru_cache(maxsize=4096)
+def _height(low_kt: float | None, high_kt: float | None) -> str:
+    if low_kt is None or high_kt is None:
         return "not known"
-    return f"{pair(w.low_kt, w.high_kt, 'kt')} (estimate)"
+    return f"{pair(low_kt, high_kt, 'kt')} (estimate)"
 
 
 def ceiling(feet: float | None, units: str) -> str:
