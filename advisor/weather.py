@@ -14,7 +14,7 @@ from advisor.reports.types import Remarks, Sky
 
 
 class Wx(IntFlag):
-    """One bit for each kind of weather that a rule asks about."""
+    """One bit for each kind of weather that a rule asks about, and for each sensor whose silence then says nothing."""
 
     THUNDER = 1  # TS at the field
     THUNDER_VICINITY = 2  # VCTS, thunder named in remarks, RETS, lightning not marked distant
@@ -32,6 +32,9 @@ class Wx(IntFlag):
     BLOWING = 8192
     SHOWER = 16384
     FROZEN = 32768
+    VIRGA = 65536  # falling and gone before it reaches the ground
+    WEATHER_SENSOR_OUT = 131072  # PWINO: what falls would not be reported
+    ICE_SENSOR_OUT = 262144  # FZRANO: freezing rain would not be reported
 
 
 #: Weather that stops every lesson in the hour it is in.
@@ -95,7 +98,7 @@ def weather_flags(
     sky : Sky or None
         Cloud groups; CB and TCU are taken from here.
     remarks : Remarks or None
-        Lightning, thunder location, funnel cloud, CB and TCU remarks of an observation.
+        Lightning, thunder location, funnel cloud, CB, TCU and virga remarks of an observation; sensors that are out.
     recent : iterable of str
         Recent-weather groups (RETS); thunder just past counts as in the vicinity.
 
@@ -126,6 +129,12 @@ def weather_flags(
             flags |= Wx.LIGHTNING_DISTANT
         if remarks.funnel_cloud:
             flags |= Wx.FUNNEL
+        if remarks.virga:
+            flags |= Wx.VIRGA
+        if remarks.no_present_weather_sensor:
+            flags |= Wx.WEATHER_SENSOR_OUT
+        if remarks.no_freezing_rain_sensor:
+            flags |= Wx.ICE_SENSOR_OUT
         for text in remarks.thunder_location:
             flags |= Wx.LIGHTNING_DISTANT if "DSNT" in text else Wx.THUNDER_VICINITY
         for text in remarks.cb_or_tcu:

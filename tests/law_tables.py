@@ -14,10 +14,12 @@ from advisor.rules.engine import cap_index, caps_of, level_shape
 from advisor.rules.registry import Array, Level, Rule, all_rules
 from advisor.site import Site
 from advisor.table import COLUMNS, Layer, State, Table, WindKind
+from advisor.weather import Wx
 
 TRAINER = Aircraft("trainer", 90.0, 48.0, 12.0)
 #: Slow, heavy and easily blown: the demand rules reach their stops in it.
 SLOW = Aircraft("slow", 72.0, 47.0, 9.0)
+WEATHER_BITS = len(Wx)
 FLAGS = tuple(name for name, (kind, _) in COLUMNS.items() if kind == "?")
 #: The last two stages are certificated pilots alone.
 SETUPS = (
@@ -123,7 +125,7 @@ def random_table(n: int, seed: int) -> Table:
         arc_width_deg=width,
         visibility_sm=mostly(10.01, rng.choice(_VISIBILITY, n)),
         ceiling_ft=mostly(np.inf, rng.choice(_CEILING, n)),
-        weather=mostly(0, (1 << rng.integers(0, 16, n)) | (1 << rng.integers(0, 16, n))),
+        weather=mostly(0, (1 << rng.integers(0, WEATHER_BITS, n)) | (1 << rng.integers(0, WEATHER_BITS, n))),
         temperature_c=temperature,
         dewpoint_c=temperature - spread,
         altimeter_inhg=rng.choice([np.nan, 28.9, 29.92, 30.5], n),
@@ -169,7 +171,7 @@ def made_worse(table: Table, column: str, sign: str, rng: np.random.Generator) -
     if column == "gust_kt":
         return more_gust(table, rng)
     if column == "weather":
-        more = (1 << rng.integers(0, 16, table.n)) | (1 << rng.integers(0, 16, table.n))
+        more = (1 << rng.integers(0, WEATHER_BITS, table.n)) | (1 << rng.integers(0, WEATHER_BITS, table.n))
         return table.with_columns(weather=table.weather | more.astype(np.uint32))
     if COLUMNS[column][0] == "?":
         return table.with_columns(**{column: np.ones(table.n, dtype=bool)})

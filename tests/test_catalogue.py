@@ -63,13 +63,14 @@ LIMIT_ROWS = {
     "report against forecast": ["DI01"],
     "no fresh report": ["AG02"],
     "TSNO": ["TS07"],
+    "sensor outages": ["TS07", "AU04"],
     "snow or frost at +2 C or less": ["IC01", "IC02"],
     "tailwind on base": ["XW06"],
 }
 #: Each row of the table of hazards of the trade.
 HAZARD_ROWS = {
     "thunderstorm": ["TS01", "TS02", "TS03", "TS04", "TS05", "TS06"],
-    "gust front, outflow": ["WI06", "TS01"],
+    "gust front, outflow, virga": ["WI06", "TS01", "TS05"],
     "low-level wind shear": ["SH01", "SH02"],
     "mechanical turbulence": ["WI01", "GU01"],
     "convective bumps": ["WI08"],

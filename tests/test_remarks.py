@@ -41,6 +41,7 @@ CASES: list[tuple[str, dict[str, Any]]] = [
             "other": ("AO2",),
         },
     ),
+    ("VIRGA DSNT W", {"virga": True, "other": ("DSNT", "W")}),
     ("WND DATA ESTMD", {"wind_estimated": True, "other": ()}),
     # the variable forms of Canada (MANOBS)
     ("VIS VRB 1/2-1 1/2 SLP106", {"visibility_min_sm": 0.5, "visibility_max_sm": 1.5, "other": ()}),

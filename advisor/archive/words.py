@@ -308,5 +308,10 @@ def _in_remarks(text: str) -> dict[str, Any]:
 
 def _only_weather(alone: Remarks) -> Remarks:
     return Remarks(
-        thunder_location=alone.thunder_location, cb_or_tcu=alone.cb_or_tcu, funnel_cloud=alone.funnel_cloud
+        thunder_location=alone.thunder_location,
+        cb_or_tcu=alone.cb_or_tcu,
+        funnel_cloud=alone.funnel_cloud,
+        virga=alone.virga,
+        no_present_weather_sensor=alone.no_present_weather_sensor,
+        no_freezing_rain_sensor=alone.no_freezing_rain_sensor,
     )

@@ -35,6 +35,7 @@ _FLAGS = (
     ("no_present_weather_sensor", "PWINO", "no sensor for rain, snow or fog: silence does not mean dry"),
     ("no_freezing_rain_sensor", "FZRANO", "no freezing-rain sensor: silence does not mean no ice"),
     ("maintenance_needed", "$", "the station asks for maintenance"),
+    ("virga", "VIRGA", "rain that dries up before the ground; sudden gusts below it"),
     ("wind_estimated", "WND ESTMD", "the wind is estimated, not measured"),
 )
 _LABEL_WIDTH = 20

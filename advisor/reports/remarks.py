@@ -55,6 +55,7 @@ _FLAGS = {
     "PWINO": "no_present_weather_sensor",
     "FZRANO": "no_freezing_rain_sensor",
     "$": "maintenance_needed",
+    "VIRGA": "virga",
 }
 _LISTS = ("lightning", "thunder_location", "cb_or_tcu", "funnel_cloud")
 _STORMS = frozenset({"frequency", "lightning", "thunder begins", "cloud", "funnel"})

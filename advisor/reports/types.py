@@ -63,6 +63,7 @@ class Remarks:
     no_present_weather_sensor: bool = False  # PWINO
     no_freezing_rain_sensor: bool = False  # FZRANO
     maintenance_needed: bool = False  # $
+    virga: bool = False  # VIRGA, where it is stays in ``other``
     wind_estimated: bool = False  # WND DATA ESTMD
     lightning: tuple[str, ...] = ()  # LTG groups as printed
     lightning_near: bool = False  # any LTG group not marked DSNT

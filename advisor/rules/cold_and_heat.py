@@ -239,14 +239,18 @@ def _say_possible(c: Context, _s: int, _l: int, i: int) -> str:
 
 @rule(
     "IC04", "carburettor-ice-possible", cites="air_group", family="note", axes="row", say=_say_possible,
-    uses=("carb_ice_low_c", "carb_ice_high_c", "carb_ice_possible_humidity_pct"), sources=("doi-sa-11-01",),
+    uses=(
+        "carb_ice_low_c", "carb_ice_high_c", "carb_ice_possible_humidity_pct", "carb_ice_severe_from_c",
+        "carb_ice_dry_humidity_pct",
+    ),
+    sources=("doi-sa-11-01", "ntsb-ce-09-35"),
 )  # fmt: skip
 def carburettor_ice_possible(c: Context) -> Array:
     """Carburettor ice is possible outside the usual band.
 
     What it watches
     ---------------
-    -7 to 38 C with relative humidity of 50 % or more, short of the icing band.
+    -7 to 38 C with relative humidity of 50 % or more, and from +10 C of 23 % or more, short of the icing band.
     Why it matters
     --------------
     At glide power ice has been charted in air as dry as 23 % humidity; the band is a habit, not a boundary.
@@ -257,18 +261,16 @@ def carburettor_ice_possible(c: Context) -> Array:
     ------
     US DOI Safety Alert SA 11-01; an NTSB report reads serious icing at glide power at 86 F with a dew point of 44 F.
     """
-    air = c.t.temperature_c
+    air, humidity = c.t.temperature_c, c.humidity_pct
     inside = (air >= c.fixed["carb_ice_low_c"]) & (air <= c.fixed["carb_ice_high_c"])
-    return c.flag(
-        inside & (c.humidity_pct >= c.fixed["carb_ice_possible_humidity_pct"]) & ~_in_band(c), Level.NOTE
-    )
+    moist = humidity >= c.fixed["carb_ice_possible_humidity_pct"]
+    dry = (air >= c.fixed["carb_ice_severe_from_c"]) & (humidity >= c.fixed["carb_ice_dry_humidity_pct"])
+    return c.flag(inside & (moist | dry) & ~_in_band(c), Level.NOTE)
 
 
-def _say_no_temperature(_c: Context, _s: int, _l: int, _i: int) -> str:
-    return (
-        "temperature not known for this time (not reported, or not forecast): heat, cold, ice and density altitude "
-        "not judged"
-    )
+def _say_no_temperature(c: Context, _s: int, _l: int, i: int) -> str:
+    why = "reported" if c.is_report[i] else "forecast"
+    return f"temperature not {why}: heat, cold, ice and density altitude not judged"
 
 
 @rule("TE04", "temperature-not-known", family="note", axes="row", say=_say_no_temperature)

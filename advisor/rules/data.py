@@ -7,6 +7,7 @@ import numpy as np
 from advisor.limits import SLACK
 from advisor.rules.context import Context, number
 from advisor.rules.registry import Array, Level, rule
+from advisor.weather import Wx
 
 
 def _say_age(c: Context, s: int, _l: int, i: int) -> str:
@@ -253,3 +254,41 @@ def altimeter_not_known(c: Context) -> Array:
     Common practice, no source.
     """
     return c.flag(np.isnan(c.t.altimeter_inhg), Level.NOTE)
+
+
+def _say_weather_sensor(c: Context, _s: int, _l: int, i: int) -> str:
+    out = int(c.t.weather[i])
+    which = "present-weather" if out & int(Wx.WEATHER_SENSOR_OUT) else "freezing-rain"
+    word = "PWINO" if out & int(Wx.WEATHER_SENSOR_OUT) else "FZRANO"
+    cold = c.t.temperature_c[i] <= c.fixed["icing_temperature_c"]
+    silence = "freezing rain" if cold or which == "freezing-rain" else "rain, snow or fog"
+    return f"the {which} sensor is out ({word}): a report without {silence} does not mean there is none"
+
+
+@rule(
+    "AU04", "weather-sensor-out", family="source", axes="row", say=_say_weather_sensor, uses=("icing_temperature_c",),
+    sources=("metar-key", "common-practice"), worse=("weather+", "temperature_c-"),
+)  # fmt: skip
+def weather_sensor_out(c: Context) -> Array:
+    """The sensor for rain, snow or freezing rain is out.
+
+    What it watches
+    ---------------
+    The remarks PWINO and FZRANO. At or below +2 C either is a care; PWINO in warmer air is said and caps nothing, and
+    so is FZRANO where the temperature is not known.
+    Why it matters
+    --------------
+    Freezing rain stops every lesson, and a station that cannot see it reports the same as one that sees none.
+    Worked example
+    --------------
+    RMK AO2 FZRANO at 01/M01: with care with an instructor, ask first alone.
+    Source
+    ------
+    The remarks: the decode key, from memory. The cap is common practice, no source, as for the thunderstorm sensor.
+    """
+    no_weather = (c.t.weather & int(Wx.WEATHER_SENSOR_OUT)) != 0
+    no_ice = (c.t.weather & int(Wx.ICE_SENSOR_OUT)) != 0
+    cold = c.t.temperature_c <= c.fixed["icing_temperature_c"]
+    said = no_weather | (no_ice & np.isnan(c.t.temperature_c))
+    level = np.where((no_weather | no_ice) & cold, int(Level.CARE), np.where(said, int(Level.NOTE), int(Level.QUIET)))
+    return np.asarray(level, dtype=np.uint8)

@@ -150,6 +150,8 @@ def _say_ahead(c: Context, _s: int, _l: int, i: int) -> str:
         return "towering cumulus: showers and gusts may grow from it"
     if bits & int(Wx.CB | Wx.THUNDER_VICINITY) and not c.is_report[i]:
         return "cumulonimbus or thunder in the vicinity forecast"
+    if bits & int(Wx.VIRGA):
+        return "virga: rain that dries up before the ground can bring sudden gusts and sinking air below it"
     return "a storm or freezing-rain group is forecast within three hours"
 
 
@@ -168,7 +170,8 @@ def storm_ahead(c: Context) -> Array:
 
     What it watches
     ---------------
-    A storm group within the next three hours; VCTS or CB in a forecast group; towering cumulus anywhere.
+    A storm group within the next three hours; VCTS or CB in a forecast group; towering cumulus anywhere; virga
+    remarked, as a sign of an outflow.
     Why it matters
     --------------
     The lesson must be over, and the aircraft tied down, before it comes.
@@ -180,8 +183,8 @@ def storm_ahead(c: Context) -> Array:
     Common practice, no source.
     """
     forecast = ~c.is_report & ((c.t.weather & int(Wx.THUNDER_VICINITY | Wx.CB)) != 0)
-    towering = (c.t.weather & int(Wx.TCU)) != 0
-    return c.flag(c.t.storm_ahead | forecast | towering, Level.CARE)
+    seen = (c.t.weather & int(Wx.TCU | Wx.VIRGA)) != 0
+    return c.flag(c.t.storm_ahead | forecast | seen, Level.CARE)
 
 
 def _say_today(_c: Context, _s: int, _l: int, _i: int) -> str:
