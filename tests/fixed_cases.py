@@ -21,7 +21,7 @@ from advisor.errors import AdvisorError
 from advisor.lessons import lesson
 from advisor.limits import Changes, make_limits, stage_setup
 from advisor.places import Station
-from advisor.places.stations import Field
+from advisor.places.packed_file import Field
 from advisor.prepare import prepare
 from advisor.reports.gathered import Gathered, StationReports, StoredReport
 from advisor.rules.registry import Suitability

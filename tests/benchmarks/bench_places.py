@@ -22,9 +22,9 @@ print(time.perf_counter() - begun)
 """
 WHOLE = """
 import time, numpy
-from advisor.places import stations
+from advisor.places import packed_file
 begun = time.perf_counter()
-places = stations._Places(stations.DATA_FILE)
+places = packed_file.Packed(packed_file.DATA_FILE)
 table = {s.station: s for s in map(places.station, range(places.count))}
 print(time.perf_counter() - begun)
 """
