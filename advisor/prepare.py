@@ -122,9 +122,10 @@ def prepare(
         taf, given.forecast_from, far_too = _borrow_forecast(site, gathered, now, school)
         far = far or far_too
     if not metars and taf is None:
-        reason = " ".join(notes) or "There was none."
+        reason = " ".join(notes) or "None was found in what was given."
         raise WrongReport(
-            f"{site.station.station}: no report and no forecast that can be used, so nothing is rated. {reason}"
+            f"{site.station.station}: no report and no forecast that can be used, so nothing is rated. {reason} "
+            "A METAR or TAF as it is issued can be given with --from-file."
         )
     if taf is None:
         notes.append("No forecast: hours past the report's two are not rated.")

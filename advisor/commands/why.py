@@ -14,13 +14,16 @@ from advisor.commands.common import choices, field_options, load_day, person_opt
 from advisor.commands.rules import limit_lines
 from advisor.errors import DataFileError, TimeError
 from advisor.lessons import lesson, lesson_keys
-from advisor.present.standing import standing_lines
+from advisor.present.standing import source_lines, standing_lines
+from advisor.present.words import rating_words
 from advisor.ratings import Caution
 from advisor.rules.registry import Suitability, find_rule
 from advisor.sources import sources
 from advisor.teaching import Teaching
 
 WIDTH = 96
+#: Suitability with a teaching value beside it; what stands outside the order has none.
+_ORDERED = (Suitability.HOLD, Suitability.ASK_FIRST, Suitability.WITH_CARE, Suitability.SUITED)
 
 
 def _lines(label: str, text: str) -> str:
@@ -53,7 +56,7 @@ def why_text(day: PracticeDay, stage: StageDay, name: str, cells: list[int], whe
     teach = Teaching(int(day.ratings.teaching[stage.index, index, first].min()))
     out = [
         f"{day.station.source.site.station.station}, {name}, {stage.setup.stage} ({stage.setup.title}), {when}:",
-        f"  {suit.words}; teaching value {teach.words}",
+        f"  {rating_words(suit, stage.setup)}; teaching value {teach.words}",
         "",
     ]
     cautions = day.cautions(stage.index, index, cells)
@@ -69,7 +72,7 @@ def why_text(day: PracticeDay, stage: StageDay, name: str, cells: list[int], whe
     for caution in cautions:
         out += [*caution_block(caution, name), ""]
     out.append("A rating is the lowest cap any caution puts on it; limits are printed as shipped, findings as used.")
-    out += [textwrap.fill(line, WIDTH) for line in standing_lines(day)]
+    out += [textwrap.fill(line, WIDTH) for line in (*source_lines(day), *standing_lines(day))]
     return "\n".join(out) + "\n"
 
 
@@ -98,16 +101,27 @@ def command(lesson_name: str, station: str, at_text: str | None, style: str, **g
     if style == "json":
         import json
 
-        from advisor.present.day_json import caution_json
+        from advisor.present.day_json import caution_json, iso
 
-        index = lesson_keys().index(name)
-        rating = Suitability(int(day.ratings.suitability[0, index, day.global_cells(cells)].min()))
+        index, setup, site = lesson_keys().index(name), day.stages[0].setup, day.station.source.site
+        first = day.global_cells(cells)
+        rating = Suitability(int(day.ratings.suitability[0, index, first].min()))
         body = {
             "schema": "why/1",
+            "station": site.station.station,
+            "made_up_demo": site.made_up,
+            "made_at": iso(day.made_at),
+            "do_not_use_after": iso(day.expires_at),
             "lesson": name,
+            "stage": setup.stage,
+            "alone": setup.alone,
             "at": f"{when:%Y-%m-%dT%H:%MZ}",
             "suitability": rating.words,
+            "reads": rating_words(rating, setup),
+            "teaching": Teaching(int(day.ratings.teaching[0, index, first].min())).words if rating in _ORDERED else None,
             "cautions": [caution_json(c) for c in day.cautions(0, index, cells)],
+            "sources": source_lines(day),
+            "standing": standing_lines(day),
         }
         click.echo(json.dumps(body, indent=2, ensure_ascii=False))
         return

@@ -15,8 +15,8 @@ from advisor.present.formats import (
     whole_pair,
 )
 from advisor.present.standing import MADE_UP, made_line, standing_lines
+from advisor.present.words import rating_words as reads
 from advisor.records import dataclass
-from advisor.rules.registry import Suitability
 
 #: Letters of cautions that fit on a card with short names; those left over are named by their codes.
 CAUTION_LETTERS = 240
@@ -36,9 +36,9 @@ class TableText:
 
 def rating_words(card: LessonCard) -> str:
     """The rating for the card's hour; a student alone is reminded who releases. Never raises."""
-    words = card.suitability.words.upper()
-    if card.suitability is Suitability.SUITED and card.setup.alone:
-        words = "inside the default limits; your instructor must release you"
+    words = reads(card.suitability, card.setup)
+    if words == card.suitability.words:
+        words = words.upper()
     return f"{words}, teaching value {card.teaching.words}"
 
 

@@ -9,6 +9,7 @@ from advisor.card.model import LessonCard
 from advisor.present.card import corner_lines
 from advisor.present.day_json import caution_json, iso, plain
 from advisor.present.standing import source_lines, standing_lines
+from advisor.present.words import rating_words
 
 SCHEMA = "lesson-card/1"
 
@@ -45,6 +46,7 @@ def card_json(card: LessonCard) -> dict[str, Any]:
         "from": iso(card.at),
         "to": iso(card.until),
         "suitability": card.suitability.words,
+        "reads": rating_words(card.suitability, card.setup),
         "teaching": card.teaching.words,
         "first_turn": "left" if card.left else "right",
         "variation_deg_east": plain(card.variation_deg),

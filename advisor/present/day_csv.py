@@ -6,12 +6,19 @@ import csv
 import io
 from typing import Any
 
-from advisor.advice import PracticeDay
+from advisor.advice import PracticeDay, StageDay
 from advisor.lessons import lesson_keys
 from advisor.present.day_json import iso
+from advisor.present.words import rating_words
 from advisor.rules.registry import Suitability
 
 COLUMNS = ("station", "stage", "from", "to", "daylight", "lesson", "suitability", "teaching", "rules", "reason")
+
+
+def _release(suit: Suitability, stage: StageDay) -> str:
+    """What a hour without a caution reads: for a student alone, that the instructor must release."""
+    reads = rating_words(suit, stage.setup)
+    return "" if reads == suit.words else reads
 
 
 def day_rows(day: PracticeDay) -> list[dict[str, Any]]:
@@ -36,7 +43,7 @@ def day_rows(day: PracticeDay) -> list[dict[str, Any]]:
                         "suitability": suit.words,
                         "teaching": hour.teaching[key].words,
                         "rules": " ".join(c.code for c in found),
-                        "reason": found[0].message if found else "",
+                        "reason": found[0].message if found else _release(suit, stage),
                     }
                 )
     return out

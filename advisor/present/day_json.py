@@ -16,6 +16,7 @@ from advisor.advice import PracticeDay, StageDay
 from advisor.demand import DemandSummary
 from advisor.lessons import lesson_keys
 from advisor.present.standing import source_lines, standing_lines
+from advisor.present.words import rating_words
 from advisor.ratings import Caution
 from advisor.rules.registry import Suitability
 from advisor.segments import from_minutes
@@ -82,6 +83,7 @@ def stage_json(stage: StageDay) -> dict[str, Any]:
         "alone": stage.setup.alone,
         "early_solo": stage.setup.early_solo,
         "sentence": stage.sentence,
+        "suited_reads": rating_words(Suitability.SUITED, stage.setup),
         "best": window_json(stage.best) if stage.best is not None else None,
         "best_ends_because": stage.end_reason or None,
         "alternative": window_json(stage.alternative) if stage.alternative is not None else None,
