@@ -27,7 +27,7 @@ from advisor.reports import metar_groups, metar_header, remarks, tokens, wind_to
 from advisor.reports.decode_metar import decode_metar
 from tests.metar_agreement import read_raw
 from tests.mutator import NOW, seeds
-from tests.test_decode_metar import hostile
+from tests.test_metar_package import hostile
 
 BLOCK = 100
 ROUNDS = 5
