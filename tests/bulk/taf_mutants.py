@@ -2,7 +2,7 @@
 
 ``python -m tests.bulk.taf_mutants [--count N] [--reports DIR]``. Each is a published, made-up or (with DIR)
 real forecast with one to six small damages. Any exception but our own, or a prevailing layer with a hole,
-ends the run with the text that did it. ``tests/test_decode_taf.py`` runs 2,000.
+ends the run with the text that did it. ``tests/test_taf_mutants.py`` runs 2,000.
 """
 
 from __future__ import annotations
@@ -10,8 +10,9 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from tests.test_decode_taf import MADE_UP, PUBLISHED, check_mutants
+from tests.taf_texts import MADE_UP, PUBLISHED
 from tests.test_taf_corpus import sample
+from tests.test_taf_mutants import check_mutants
 
 
 def main() -> None:
