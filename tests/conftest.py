@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from advisor.reports.store import Store
+
 #: The repository; tests read fixtures/ and shared/ from here, never from the working directory.
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -85,6 +87,12 @@ def fixtures_dir() -> Path:
 def shared_dir() -> Path:
     """``shared/``: published check tables."""
     return ROOT / "shared"
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Store:
+    """An empty store in a folder of its own."""
+    return Store(tmp_path / "store")
 
 
 @pytest.fixture
