@@ -269,9 +269,12 @@ def _round(wanted: Wanted, out: str | None, style: str, units: str, cards: bool 
         from advisor.present.site import write_site
 
         drawn = cards if cards is not None else len(summary.stations) <= MOST_WITH_CARDS
-        where = write_site(out, summary, units=units, school=desk.school if desk is not None else None, cards=drawn)
+        written = write_site(out, summary, units=units, school=desk.school if desk is not None else None, cards=drawn)
         if not quiet:
-            click.echo(f"Posted: {where.pages} pages in {out}", err=True)
+            click.echo(f"Posted: {written.pages} pages in {out}", err=True)
+            if style in written.files:
+                click.echo(written.files[style].read_text("utf-8"), nl=False)
+                return summary
     elif path is not None:
         _remember(path, summary)
     if not quiet:

@@ -242,8 +242,14 @@ def morning_json(summary: MorningSummary) -> dict[str, Any]:
 
 
 def morning_json_text(summary: MorningSummary) -> str:
-    """The whole posting as JSON text with a closing newline."""
-    return json.dumps(morning_json(summary), ensure_ascii=False, indent=1) + "\n"
+    """The whole posting as JSON text, a field to a line, with a closing newline."""
+    return joined(head_json(summary), [station_json_text(s) for s in summary.stations])
+
+
+def joined(head: dict[str, Any], records: list[str]) -> str:
+    """JSON of a posting from its head and its fields already written out."""
+    fields = ",\n".join(records)
+    return f'{encode(head)[:-1]}, "stations": [\n{fields}\n]}}\n'
 
 
 def _of_cell(name: str, c: Cell) -> tuple[Any, ...]:

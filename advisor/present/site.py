@@ -21,7 +21,7 @@ from advisor.clock import both
 from advisor.errors import AdvisorError, DataFileError
 from advisor.morning import MorningSummary, StationMorning
 from advisor.present.html import card_html
-from advisor.present.morning_json import encode, head_json, morning_csv, station_json_text
+from advisor.present.morning_json import head_json, joined, morning_csv, station_json_text
 from advisor.present.morning_lines import lines_of
 from advisor.present.morning_page import Link, common_parts, index_html, station_html
 from advisor.present.morning_text import foot_text, head_text, station_text
@@ -31,6 +31,8 @@ from advisor.school import School
 from advisor.segments import from_minutes
 
 MARKER = "written-by-advisor-morning.txt"
+#: Files that hold the whole posting, by the format they are.
+_WHOLE = {"text": "morning.txt", "json": "morning.json", "csv": "morning.csv"}
 _RULE = "-" * 40
 #: With more fields than this a field has its page and its place in the common files, no text and JSON of its own.
 MOST_WITH_OWN_FILES = 50
@@ -38,10 +40,11 @@ MOST_WITH_OWN_FILES = 50
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """What was put in place: the version's folder and how many pages it has."""
+    """What was put in place: the version's folder, how many pages it has, and its whole posting in other forms."""
 
     folder: Path
     pages: int
+    files: dict[str, Path]
 
 
 def write_site(
@@ -91,7 +94,7 @@ def write_site(
         raise DataFileError(
             f"{target} cannot be written: {error.strerror or error}. What was posted before still stands."
         ) from error
-    return Written(folder, pages)
+    return Written(folder, pages, {style: folder / name for style, name in _WHOLE.items()})
 
 
 def _fill(
@@ -118,25 +121,18 @@ def _fill(
         links = [("index.html", "All fields")]
         if own:
             _write(folder / f"{s.station}.txt", f"{head_text(summary, only=s)}\n{text}\n{_RULE}\n{foot}")
-            _write(folder / f"{s.station}.json", _with_stations({**head, "unserved": []}, [record]))
+            _write(folder / f"{s.station}.json", joined({**head, "unserved": []}, [record]))
             links += [(f"{s.station}.txt", "this field as text"), (f"{s.station}.json", "this field as JSON")]
         page = station_html(summary, s, units=units, cards=drawn, links=links, lines=lines, common=common)
         _write(folder / f"{s.station}.html", page)
         pages += 1 + len(drawn)
-    _write(folder / "morning.json", _with_stations(head, records))
-    _write(folder / "morning.txt", "\n".join([*texts, f"{_RULE}\n{foot}"]))
-    _write(folder / "morning.csv", morning_csv(summary))
-    links = [("morning.txt", "as text"), ("morning.json", "as JSON"), ("morning.csv", "as CSV")]
+    _write(folder / _WHOLE["json"], joined(head, records))
+    _write(folder / _WHOLE["text"], "\n".join([*texts, f"{_RULE}\n{foot}"]))
+    _write(folder / _WHOLE["csv"], morning_csv(summary))
+    links = [(_WHOLE["text"], "as text"), (_WHOLE["json"], "as JSON"), (_WHOLE["csv"], "as CSV")]
     _write(folder / "index.html", index_html(summary, links=links, common=common))
     _write(folder / MARKER, "This folder is replaced as a whole by every posting of advisor morning.\n")
     return pages
-
-
-def _with_stations(head: dict[str, object], records: list[str]) -> str:
-    """JSON of a posting from its head and its fields already written out."""
-    outer = encode(head)
-    inner = ",\n".join(records)
-    return f'{outer[:-1]}, "stations": [\n{inner}\n]}}\n'
 
 
 def _write(path: Path, text: str) -> None:
