@@ -1,4 +1,4 @@
-"""A school's own file: what is understood, that every fault is named at once, and the starter."""
+"""A school's own file: what is understood, and that every fault is named at once."""
 
 from __future__ import annotations
 
