@@ -34,11 +34,6 @@ def demo() -> MorningSummary:
     return posting(Wanted(("XBRK", "XHLW", "XSND"), Choices(demo=True), "A. Desk", 120, None))[0]
 
 
-@pytest.fixture(scope="module")
-def small() -> MorningSummary:
-    return posting(Wanted(("XSND",), Choices(demo=True), "A. Desk", 180, None))[0]
-
-
 class Page(HTMLParser):
     """Links, ids, text and whether every tag that was opened is closed."""
 

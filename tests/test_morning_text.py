@@ -1,0 +1,161 @@
+"""The posting as text, JSON and CSV: all say the same, and every letter survives."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from advisor.cli import run
+from advisor.morning import COLUMNS, DEFINITIONS, MorningSummary, Unserved
+from advisor.present.morning_json import (
+    morning_csv,
+    morning_frame,
+    morning_json,
+    morning_rows,
+    station_json,
+    station_json_text,
+)
+from advisor.present.morning_text import WIDTH, ascii_text, morning_text, wrap
+from advisor.words import find_approval_words
+from tests.morning_posts import post, told
+
+EXPECTED = Path(__file__).resolve().parent.parent / "fixtures" / "expected"
+WORDS = {"hold", "ask first", "with care", "suited", "not rated"}
+
+
+@pytest.fixture(scope="module")
+def demo() -> MorningSummary:
+    return post()
+
+
+# -- the text -------------------------------------------------------------------------------------------------
+
+
+def every_text(demo: MorningSummary) -> list[str]:
+    return [morning_text(demo), morning_text(demo, units="metric")]
+
+
+def test_text_survives_mail_and_chat(demo: MorningSummary):
+    for text in every_text(demo):
+        assert text.isascii()
+        assert "\t" not in text
+        assert max(len(x) for x in text.splitlines()) <= WIDTH
+        assert text.endswith("\n")
+        assert not any(x != x.rstrip() for x in text.splitlines())
+        # nothing is lined up inside a line: it reads alike in a proportional font
+        assert "  " not in "\n".join(x.lstrip() for x in text.splitlines())
+
+
+def test_hazards_come_first_and_the_desk_decides(demo: MorningSummary):
+    text = morning_text(demo)
+    part = text[text.index("XBRK BRACKEN") : text.index("XSND SAND")]
+    heads = (
+        "HAZARDS",
+        "NOW",
+        "LAST REPORTS",
+        "LESSON BLOCKS",
+        "WIND NOW",
+        "RUNWAYS",
+        "PRACTICE",
+        "RESTRICTIONS",
+        "DAYLIGHT",
+    )
+    order = [part.index(x) for x in heads]
+    assert order == sorted(order)
+    flat = " ".join(text.split())
+    assert "The duty instructor decides" in flat
+    assert "Posted by: ____" in flat
+    assert "MADE-UP DEMO" in flat
+    assert "do not use after 09:03 CDT (1403Z)" in flat
+    assert "17 minutes old" in flat
+    assert "Next update by" in flat
+    assert "Runway 13/31 soft after rain" in flat
+    for meaning in DEFINITIONS.values():
+        assert meaning in flat
+    assert not find_approval_words(text)
+
+
+@pytest.mark.parametrize("text", ["x" * 200, "a " * 100, "word " + "y" * 90 + " end", "", "  "])
+def test_wrap_keeps_every_letter_and_the_width(text: str):
+    out = wrap(text, "    ", "  - ")
+    assert all(len(x) <= WIDTH for x in out.splitlines())
+    assert "".join(out.split()).removeprefix("-") == "".join(text.split())
+
+
+@pytest.mark.parametrize(
+    ("given", "plain"),
+    [("Zoë – café", "Zoe - cafe"), ("220° true", "220 degrees true"), ("風", "?"), ("a\tb", "a b")],
+)
+def test_any_name_becomes_ascii(given: str, plain: str):
+    assert ascii_text(given) == plain
+
+
+SNAPSHOTS = {
+    "morning_all.txt": ["morning", "--demo", "--posted-by", "A. Desk"],
+    "morning_one_metric.txt": ["morning", "XSND", "--units", "metric", "--blocks", "3h"],
+}
+
+
+@pytest.mark.parametrize("name", SNAPSHOTS)
+def test_the_text_is_as_kept(name: str, capsys: pytest.CaptureFixture[str], request: pytest.FixtureRequest):
+    """Our own output, kept so that a change is seen; nothing outside is checked by it."""
+    assert run(SNAPSHOTS[name]) == 0
+    assert capsys.readouterr().out == (EXPECTED / name).read_text("utf-8")
+
+
+# -- JSON, CSV, DataFrame -------------------------------------------------------------------------------------
+
+
+def test_json_has_its_schema_and_no_number_that_is_not_one(demo: MorningSummary):
+    text = json.dumps(morning_json(demo), allow_nan=False)
+    data = json.loads(text)
+    assert data["schema"] == "morning/1"
+    assert data["made_at"] == "2026-04-25T13:10Z"
+    assert set(data["columns"]) == set(COLUMNS)
+    for s in data["stations"]:
+        for b in s["blocks"]:
+            assert set(b["columns"]) == set(COLUMNS)
+            assert {c["suitability"] for c in b["columns"].values()} <= WORDS
+    assert not find_approval_words(text)
+
+
+NASTY = 'METAR XBRK 251753Z 22020G35KT 3SM CLR 15/05 A3000 RMK "columns": null, <b>&amp; {x} \\" 7'
+
+
+def test_json_and_csv_written_in_parts_are_the_texts_of_the_whole(tmp_path: Path, demo: MorningSummary):
+    for summary in (demo, told(tmp_path, NASTY, "XBRK")):
+        for s in summary.stations:
+            assert '"columns": null' not in station_json_text(s)
+            assert station_json_text(s) == json.dumps(station_json(s), ensure_ascii=False)
+        whole = io.StringIO()
+        writer = csv.writer(whole, lineterminator="\n")
+        writer.writerow(morning_rows(summary)[0])
+        writer.writerows(row.values() for row in morning_rows(summary))
+        assert morning_csv(summary) == whole.getvalue()
+
+
+def test_a_field_nothing_is_known_of_has_its_line_in_the_csv():
+    summary = replace_unserved(post(), 'no "report", none\nat all')
+    read = list(csv.DictReader(io.StringIO(morning_csv(summary))))
+    assert read[0]["reason"] == 'no "report", none\nat all'
+    assert len(read) == len(morning_rows(summary))
+
+
+def replace_unserved(summary: MorningSummary, sentence: str) -> MorningSummary:
+    summary.unserved = (Unserved("XXXX", sentence),)
+    return summary
+
+
+def test_csv_and_frame_hold_the_same_rows(demo: MorningSummary, capsys: pytest.CaptureFixture[str]):
+    rows = morning_rows(demo)
+    assert len(rows) == sum(len(s.blocks) for s in demo.stations) * len(COLUMNS)
+    frame = morning_frame(demo)
+    assert len(frame) == len(rows)
+    assert list(frame["suitability"]) == [r["suitability"] for r in rows]
+    assert run(["morning", "--demo", "--format", "csv"]) == 0
+    read = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
+    assert [r["reason"] for r in read] == [r["reason"] or "" for r in rows]
