@@ -6,6 +6,8 @@ interleaved, medians compared; every memory of what reports say is emptied befor
 of its own. Aim: at most 2.5. Then where the time goes, stage by stage, and the floor: the same bytes written into as
 many files and nothing else. They are written below TMPDIR: on a slow disk the floor alone can be several times bare.
 Texts are made up from templates; the fields are real identifiers, so that runways and time zones are looked up.
+Last, whole processes in pairs, from start to exit: ``advisor morning --offline`` against a process that imports the
+bare decoders and reads the same texts.
 """
 
 from __future__ import annotations
@@ -18,6 +20,7 @@ import pstats
 import random
 import shutil
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
@@ -154,6 +157,8 @@ def main() -> None:
         os.environ["ADVISOR_STORE"] = str(folder / "store")
         kept = Store(folder / "store").put([(x, None) for x in (*metars, *tafs)], now=NOW, source="text")
         _run(args, idents, metars, tafs, folder, kept)
+        if not args.profile:
+            _whole_processes(args.rounds, idents, metars, tafs, folder)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 
@@ -228,6 +233,40 @@ def _run(
         _show(f"  {name}", statistics.median(times), base, len(idents))
     rest = [whole - sum(parts) for whole, *parts in zip(seconds["the site's stages"], *spent.values(), strict=True)]
     _show("  all the rest", statistics.median(rest), base, len(idents))
+
+
+BARE_PROCESS = f"""
+import sys
+from datetime import datetime
+from metar import Metar
+from advisor.reports.decode_taf import decode_taf
+now = datetime.fromisoformat({NOW.isoformat()!r})
+for text in sys.stdin.read().splitlines():
+    decode_taf(text, now) if text.startswith("TAF") else Metar.Metar(text, month=now.month, year=now.year)
+"""
+
+
+def _whole_processes(rounds: int, idents: list[str], metars: list[str], tafs: list[str], folder: Path) -> None:
+    texts = "\n".join((*metars, *tafs))
+    morning = [sys.executable, "-m", "advisor", "morning", *idents, "--offline", "--now", NOW.isoformat()]
+    commands = {
+        "bare decoders": [sys.executable, "-c", BARE_PROCESS],
+        "advisor morning": morning,
+        "advisor morning --out": [*morning, "--out", str(folder / "whole"), "--no-cards"],
+    }
+    environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+    seconds: dict[str, list[float]] = {name: [] for name in commands}
+    for turn in range(rounds + 1):
+        for name, line in commands.items():
+            begun = time.perf_counter()
+            subprocess.run(line, input=texts, capture_output=True, text=True, check=True, env=environment)
+            if turn:  # the first writes byte code
+                seconds[name].append(time.perf_counter() - begun)
+    print(f"whole processes, medians of {rounds} rounds, ratios of pairs:")
+    base = seconds["bare decoders"]
+    for name, times in seconds.items():
+        ratio = statistics.median(b / a for a, b in zip(base, times, strict=True))
+        print(f"  {name:24} {statistics.median(times) * 1000:6.0f} ms  {ratio:5.2f} times bare (aim 2.5)")
 
 
 def _show(name: str, seconds: float, base: float, fields: int) -> None:
