@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from advisor import units
+from advisor.units import floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -42,10 +43,6 @@ class DayAir(NamedTuple):
     altimeter_assumed: Any
 
 
-def _array(value: ArrayLike) -> Any:
-    return np.asarray(value, dtype=np.float64)
-
-
 def isa_temperature_c(pressure_altitude_ft: ArrayLike) -> Any:
     """Standard temperature at a height.
 
@@ -67,7 +64,7 @@ def isa_temperature_c(pressure_altitude_ft: ArrayLike) -> Any:
     ----------
     Source key ``us-standard-atmosphere``.
     """
-    height = np.minimum(_array(pressure_altitude_ft), TROPOPAUSE_FT)
+    height = np.minimum(floats(pressure_altitude_ft), TROPOPAUSE_FT)
     return ISA_SEA_LEVEL_C - LAPSE_C_PER_FT * height
 
 
@@ -92,7 +89,7 @@ def pressure_ratio(pressure_altitude_ft: ArrayLike) -> Any:
     ----------
     Source key ``us-standard-atmosphere``.
     """
-    height = _array(pressure_altitude_ft)
+    height = floats(pressure_altitude_ft)
     height = np.where(height <= TROPOPAUSE_FT, height, np.nan)
     return (1.0 - height / _HEIGHT_SCALE_FT) ** PRESSURE_EXPONENT
 
@@ -121,9 +118,9 @@ def pressure_altitude_ft(elevation_ft: ArrayLike, altimeter_inhg: ArrayLike) -> 
     ----------
     Source keys ``phak-fig-10-3``, ``us-standard-atmosphere``.
     """
-    setting = _array(altimeter_inhg)
+    setting = floats(altimeter_inhg)
     share = np.where(setting > 0.0, setting, np.nan) / STANDARD_INHG
-    return _array(elevation_ft) + _HEIGHT_SCALE_FT * (1.0 - share ** (1.0 / PRESSURE_EXPONENT))
+    return floats(elevation_ft) + _HEIGHT_SCALE_FT * (1.0 - share ** (1.0 / PRESSURE_EXPONENT))
 
 
 def _density_ratio(pressure_altitude_ft: ArrayLike, virtual_k: Any) -> Any:
@@ -157,8 +154,8 @@ def tas_from_ias_kt(ias_kt: ArrayLike, pressure_altitude_ft: ArrayLike, temperat
     ----------
     Source keys ``us-standard-atmosphere``, ``derived``.
     """
-    kelvin = _array(temperature_c) + units.KELVIN_AT_0_C
-    return _array(ias_kt) / np.sqrt(_density_ratio(pressure_altitude_ft, kelvin))
+    kelvin = floats(temperature_c) + units.KELVIN_AT_0_C
+    return floats(ias_kt) / np.sqrt(_density_ratio(pressure_altitude_ft, kelvin))
 
 
 def vapour_pressure_hpa(dewpoint_c: ArrayLike) -> Any:
@@ -182,7 +179,7 @@ def vapour_pressure_hpa(dewpoint_c: ArrayLike) -> Any:
     ----------
     Source key ``nws-da``.
     """
-    dew = _array(dewpoint_c)
+    dew = floats(dewpoint_c)
     dew = np.where(dew > -237.0, dew, np.nan)
     return 6.11 * 10.0 ** (7.5 * dew / (237.7 + dew))
 
@@ -215,7 +212,7 @@ def density_altitude_ft(
     ----------
     Source keys ``nws-da``, ``us-standard-atmosphere``.
     """
-    kelvin = _array(temperature_c) + units.KELVIN_AT_0_C
+    kelvin = floats(temperature_c) + units.KELVIN_AT_0_C
     if dewpoint_c is not None:
         station_hpa = STANDARD_HPA * pressure_ratio(pressure_altitude_ft)
         kelvin = kelvin / (1.0 - (1.0 - WATER_TO_AIR) * vapour_pressure_hpa(dewpoint_c) / station_hpa)
@@ -252,9 +249,9 @@ def density_altitude_rule_ft(
     ----------
     Source key ``density-altitude-rule``.
     """
-    height = _array(pressure_altitude_ft)
-    standard_at = height if elevation_ft is None else _array(elevation_ft)
-    return height + RULE_FT_PER_C * (_array(temperature_c) - (ISA_SEA_LEVEL_C - 2.0 * standard_at / 1000.0))
+    height = floats(pressure_altitude_ft)
+    standard_at = height if elevation_ft is None else floats(elevation_ft)
+    return height + RULE_FT_PER_C * (floats(temperature_c) - (ISA_SEA_LEVEL_C - 2.0 * standard_at / 1000.0))
 
 
 def relative_humidity_pct(temperature_c: ArrayLike, dewpoint_c: ArrayLike) -> Any:
@@ -308,7 +305,7 @@ def cloud_base_from_spread_ft(temperature_c: ArrayLike, dewpoint_c: ArrayLike) -
     ----------
     Source key ``cloud-base-rule``.
     """
-    return np.maximum(_array(temperature_c) - _array(dewpoint_c), 0.0) * CLOUD_BASE_FT_PER_C
+    return np.maximum(floats(temperature_c) - floats(dewpoint_c), 0.0) * CLOUD_BASE_FT_PER_C
 
 
 def standard_day_fallback(
@@ -339,7 +336,7 @@ def standard_day_fallback(
     Source key ``us-standard-atmosphere``.
     """
     elevation, warm, setting = np.broadcast_arrays(
-        _array(elevation_ft), _array(temperature_c), _array(altimeter_inhg)
+        floats(elevation_ft), floats(temperature_c), floats(altimeter_inhg)
     )
     no_setting, no_warm = np.isnan(setting), np.isnan(warm)
     setting = np.where(no_setting, STANDARD_INHG, setting)[()]

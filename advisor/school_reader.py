@@ -26,7 +26,7 @@ from advisor.school import (
     Road,
     School,
 )
-from advisor.school_faults import sentences
+from advisor.school_faults import sentences, shown
 from advisor.school_stops import opening_hours, read_lesson_stops
 from advisor.units import wrap_180
 
@@ -215,7 +215,7 @@ class _Reader:
             if unknown:
                 listed = ", ".join(sorted(names)) or "none"
                 self.faults.append(
-                    f"{path}.runway: {station.station} has no runway {_shown(unknown[0])}; known: {listed}."
+                    f"{path}.runway: {station.station} has no runway {shown(unknown[0])}; known: {listed}."
                 )
         if item.station in self.unresolved or (self.unresolved and not self.fields):
             return None  # its field has a fault of its own; correct that first
@@ -263,13 +263,13 @@ class _Reader:
             return overrides
         for stage, table in data.items():
             if stage not in STAGES:
-                self.faults.append(f"limits.{_shown(stage)}: no such stage; known: {', '.join(STAGES)}.")
+                self.faults.append(f"limits.{shown(stage)}: no such stage; known: {', '.join(STAGES)}.")
                 continue
             if not isinstance(table, dict):
                 self.faults.append(f"limits.{stage}: must be a table.")
                 continue
             for quantity, pair in table.items():
-                path = f"limits.{stage}.{_shown(quantity)}"
+                path = f"limits.{stage}.{shown(quantity)}"
                 if quantity not in quantities():
                     self.faults.append(f"{path}: no such limit; known: {', '.join(quantities())}.")
                     continue
@@ -283,16 +283,12 @@ class _Reader:
         return overrides
 
 
-def _shown(text: object) -> str:
-    return "".join(c if c.isprintable() else "?" for c in str(text))[:40]
-
-
 def _top(reader: _Reader, data: dict[str, Any]) -> Any:
     known = {*model.TopModel.model_fields, *model.LISTS, *model.TABLES, "limits", "lesson_stops"}
     for name in data:
         if name not in known:
             names = ", ".join(sorted(known))
-            reader.faults.append(f"{_shown(name)}: is not a known name here; known: {names}.")
+            reader.faults.append(f"{shown(name)}: is not a known name here; known: {names}.")
     single = {k: v for k, v in data.items() if k in model.TopModel.model_fields}
     return reader.one(model.TopModel, single, "")
 

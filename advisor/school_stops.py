@@ -10,6 +10,7 @@ from advisor import school_model as model
 from advisor.clock import OpeningHours
 from advisor.lessons import lesson_keys, lessons
 from advisor.limits import STAGES, LessonStops
+from advisor.school_faults import shown
 
 
 def read_lesson_stops(
@@ -22,10 +23,10 @@ def read_lesson_stops(
         return out
     for stage, table in data.items():
         if stage not in STAGES or not isinstance(table, dict):
-            faults.append(f"lesson_stops.{_shown(stage)}: write it by stage; known: {', '.join(STAGES)}.")
+            faults.append(f"lesson_stops.{shown(stage)}: write it by stage; known: {', '.join(STAGES)}.")
             continue
         for key, stops in table.items():
-            path = f"lesson_stops.{stage}.{_shown(key)}"
+            path = f"lesson_stops.{stage}.{shown(key)}"
             if key not in lesson_keys():
                 faults.append(f"{path}: no such lesson; known: {', '.join(lesson_keys())}.")
             elif not next(x for x in lessons() if x.key == key).taught(stage):
@@ -52,7 +53,3 @@ def opening_hours(hours: model.HoursModel | None) -> OpeningHours | None:
 
 def _clock(text: str) -> time:
     return time(int(text[:2]), int(text[3:]))
-
-
-def _shown(text: object) -> str:
-    return "".join(c if c.isprintable() else "?" for c in str(text))[:40]

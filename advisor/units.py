@@ -36,6 +36,22 @@ TURN_CONSTANT_KT2_PER_FT = G_FTS2 / KT_TO_FTS**2
 KELVIN_AT_0_C = 273.15
 
 
+def floats(value: ArrayLike) -> Any:
+    """Numbers as an array of double precision, or the array itself when it is one.
+
+    Parameters
+    ----------
+    value : numeric
+        A number, a sequence or an array.
+
+    Returns
+    -------
+    numeric
+        Array of the shape of the input. Never raises for numbers.
+    """
+    return np.asarray(value, dtype=np.float64)
+
+
 def sin_deg(angle_deg: ArrayLike) -> Any:
     """Sine of an angle.
 

@@ -14,6 +14,7 @@ import numpy as np
 from advisor import units
 from advisor.flight.turns import bank_for_circle_deg, radius_ft, turn_rate_deg_s
 from advisor.flight.wind_triangle import crab_deg, groundspeed_kt
+from advisor.units import floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -46,13 +47,9 @@ class ConstantBank(NamedTuple):
     drift_ft: Any
 
 
-def _array(value: ArrayLike) -> Any:
-    return np.asarray(value, dtype=np.float64)
-
-
 def _speeds(tas_kt: ArrayLike, wind_kt: ArrayLike) -> tuple[Any, Any]:
     """Airspeed and wind; the airspeed is NaN where no circle can be held."""
-    tas, wind = _array(tas_kt), _array(wind_kt)
+    tas, wind = floats(tas_kt), floats(wind_kt)
     return np.where((wind >= 0.0) & (wind < tas), tas, np.nan), wind
 
 
@@ -207,7 +204,7 @@ def seconds_per_circle(tas_kt: ArrayLike, wind_kt: ArrayLike, radius_ft: ArrayLi
         less = less + power * c * c
     elliptic = np.pi / (2.0 * a) * (1.0 - less)
     v, w = tas * units.KT_TO_FTS, wind * units.KT_TO_FTS
-    radius = np.where(_array(radius_ft) > 0.0, _array(radius_ft), np.nan)
+    radius = np.where(floats(radius_ft) > 0.0, floats(radius_ft), np.nan)
     return 4.0 * radius * v * elliptic / (v * v - w * w)
 
 
@@ -252,9 +249,9 @@ def at_places(
     """
     side = 1.0 if turn > 0 else -1.0
     tas, wind = _speeds(tas_kt, wind_kt)
-    th = _array(from_downwind_deg)
-    course = units.wrap_360(_array(wind_from_deg) + 180.0 + side * th)
-    angle = _array(wind_from_deg) - course
+    th = floats(from_downwind_deg)
+    course = units.wrap_360(floats(wind_from_deg) + 180.0 + side * th)
+    angle = floats(wind_from_deg) - course
     crab = crab_deg(tas, wind, angle)
     speed = groundspeed_kt(tas, wind, angle)
     bank = bank_for_circle_deg(speed, radius_ft, crab)
@@ -302,7 +299,7 @@ def clock_positions(
     ----------
     Source keys ``afh-3a-ch6``, ``derived``.
     """
-    ends = [_array(x)[..., None] for x in (tas_kt, wind_from_deg, wind_kt, radius_ft)]
+    ends = [floats(x)[..., None] for x in (tas_kt, wind_from_deg, wind_kt, radius_ft)]
     return at_places(ends[0], ends[1], ends[2], ends[3], EIGHT_POSITIONS_DEG, turn)
 
 
@@ -342,7 +339,7 @@ def seconds_between(
     Source key ``derived``.
     """
     tas, wind = _speeds(tas_kt, wind_kt)
-    start, end = _array(start_deg), _array(end_deg)
+    start, end = floats(start_deg), floats(end_deg)
     nodes, weights = np.polynomial.legendre.leggauss(64)
     middle, half = (start + end) / 2.0, (end - start) / 2.0
     th = middle[..., None] + half[..., None] * nodes
@@ -350,7 +347,7 @@ def seconds_between(
     curve = np.sqrt(1.0 - (k * units.sin_deg(th)) ** 2) @ weights * half * (np.pi / 180.0)
     straight = units.sin_deg(end) - units.sin_deg(start)
     v, w = tas * units.KT_TO_FTS, wind * units.KT_TO_FTS
-    return _array(radius_ft) * (v * curve - w * straight) / (v * v - w * w)
+    return floats(radius_ft) * (v * curve - w * straight) / (v * v - w * w)
 
 
 def constant_bank_drift(tas_kt: ArrayLike, wind_kt: ArrayLike, bank_deg: ArrayLike) -> ConstantBank:
@@ -382,5 +379,5 @@ def constant_bank_drift(tas_kt: ArrayLike, wind_kt: ArrayLike, bank_deg: ArrayLi
     with np.errstate(divide="ignore"):
         seconds = 360.0 / turn_rate_deg_s(tas_kt, bank_deg)
     with np.errstate(invalid="ignore"):
-        drift = _array(wind_kt) * units.KT_TO_FTS * seconds
+        drift = floats(wind_kt) * units.KT_TO_FTS * seconds
     return ConstantBank(radius_ft(tas_kt, bank_deg), seconds, drift)

@@ -16,6 +16,7 @@ from advisor.flight.rectangle import leg
 from advisor.flight.turns import bank_deg as bank_deg_of
 from advisor.flight.turns import radius_ft, turn_rate_deg_s
 from advisor.flight.wind_triangle import solve
+from advisor.units import floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -26,10 +27,6 @@ class Components(NamedTuple):
 
     headwind_kt: Any
     crosswind_kt: Any
-
-
-def _array(value: ArrayLike) -> Any:
-    return np.asarray(value, dtype=np.float64)
 
 
 def runway_components(
@@ -59,8 +56,8 @@ def runway_components(
     ----------
     Source keys ``afh-3c-ch9``, ``derived``.
     """
-    angle = _array(wind_from_deg_true) - _array(runway_bearing_deg_true)
-    return Components(_array(wind_kt) * units.cos_deg(angle), _array(wind_kt) * units.sin_deg(angle))
+    angle = floats(wind_from_deg_true) - floats(runway_bearing_deg_true)
+    return Components(floats(wind_kt) * units.cos_deg(angle), floats(wind_kt) * units.sin_deg(angle))
 
 
 def base_tailwind_kt(
@@ -93,7 +90,7 @@ def base_tailwind_kt(
     Source keys ``afh-3c-ch8``, ``derived``.
     """
     crosswind = runway_components(wind_from_deg_true, wind_kt, runway_bearing_deg_true).crosswind_kt
-    return _array(side) * crosswind
+    return floats(side) * crosswind
 
 
 class FinalTurn(NamedTuple):
@@ -151,8 +148,8 @@ def final_turn(
     ----------
     Source keys ``afh-3c-ch8``, ``derived``.
     """
-    turn = np.where(_array(side) > 0.0, 1.0, -1.0)
-    final = _array(runway_bearing_deg_true)
+    turn = np.where(floats(side) > 0.0, 1.0, -1.0)
+    final = floats(runway_bearing_deg_true)
     base = final - 90.0 * turn
     on_base = solve(tas_kt, wind_from_deg_true, wind_kt, base)
     on_final = solve(tas_kt, wind_from_deg_true, wind_kt, final)

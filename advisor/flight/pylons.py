@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from advisor import units
+from advisor.units import floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -48,10 +49,6 @@ class HeightBand(NamedTuple):
     calm_ft: Any
 
 
-def _array(value: ArrayLike) -> Any:
-    return np.asarray(value, dtype=np.float64)
-
-
 def handbook_pivotal_ft(groundspeed_kt: ArrayLike) -> Any:
     """Pivotal height by the handbook rule.
 
@@ -73,7 +70,7 @@ def handbook_pivotal_ft(groundspeed_kt: ArrayLike) -> Any:
     ----------
     Source keys ``afh-3c-ch7``, ``afh-3c-fig-7-12``.
     """
-    speed = _array(groundspeed_kt)
+    speed = floats(groundspeed_kt)
     return np.where(speed >= 0.0, speed, np.nan)[()] ** 2 / HANDBOOK_DIVISOR_KT2_PER_FT
 
 
@@ -102,7 +99,7 @@ def exact_pivotal_ft(tas_kt: ArrayLike, wind_kt: ArrayLike, angle_from_downwind_
     ----------
     Source keys ``denker-pylons``, ``derived``.
     """
-    tas, wind = _array(tas_kt), _array(wind_kt)
+    tas, wind = floats(tas_kt), floats(wind_kt)
     tas = np.where((tas > 0.0) & (wind >= 0.0), tas, np.nan)
     forward = tas + wind * units.cos_deg(angle_from_downwind_deg)
     return tas * np.where(forward > 0.0, forward, np.nan) / units.TURN_CONSTANT_KT2_PER_FT
@@ -131,7 +128,7 @@ def height_band(tas_kt: ArrayLike, wind_kt: ArrayLike) -> HeightBand:
     ----------
     Source keys ``afh-3c-ch7``, ``denker-pylons``, ``derived``.
     """
-    tas, wind = _array(tas_kt), _array(wind_kt)
+    tas, wind = floats(tas_kt), floats(wind_kt)
     return HeightBand(
         handbook_pivotal_ft(tas - wind),
         handbook_pivotal_ft(tas + wind),
@@ -181,11 +178,11 @@ def ellipse_track(
     Source keys ``denker-pylons``, ``derived``.
     """
     side = 1.0 if turn > 0 else -1.0
-    angle = _array(angle_from_downwind_deg)
-    tas, wind = _array(tas_kt), _array(wind_kt)
+    angle = floats(angle_from_downwind_deg)
+    tas, wind = floats(tas_kt), floats(wind_kt)
     tas = np.where(wind < tas, tas, np.nan)
-    heading = units.wrap_360(_array(wind_from_deg) + 180.0 + side * angle)
-    distance = _array(nearest_ft) * (tas + wind) / (tas + wind * units.cos_deg(angle))
+    heading = units.wrap_360(floats(wind_from_deg) + 180.0 + side * angle)
+    distance = floats(nearest_ft) * (tas + wind) / (tas + wind * units.cos_deg(angle))
     height = exact_pivotal_ft(tas, wind, angle)
     outward = heading - side * 90.0
     return PylonTrack(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from advisor import units
+from advisor.units import floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -15,12 +16,8 @@ if TYPE_CHECKING:
 RATE_CONSTANT_KT_DEG_S = units.G_FTS2 / units.KT_TO_FTS * 180.0 / np.pi
 
 
-def _array(value: ArrayLike) -> Any:
-    return np.asarray(value, dtype=np.float64)
-
-
 def _flyable_bank(bank_deg: ArrayLike) -> Any:
-    bank = _array(bank_deg)
+    bank = floats(bank_deg)
     return np.where((bank >= 0.0) & (bank < 90.0), bank, np.nan)
 
 
@@ -47,7 +44,7 @@ def radius_ft(speed_kt: ArrayLike, bank_deg: ArrayLike) -> Any:
     ----------
     Source keys ``phak-ch5`` (divisor 11.26), ``aviation-formulary`` (11.23), ``exact-units``.
     """
-    speed = _array(speed_kt)
+    speed = floats(speed_kt)
     with np.errstate(divide="ignore", invalid="ignore"):
         return speed * speed / (units.TURN_CONSTANT_KT2_PER_FT * units.tan_deg(_flyable_bank(bank_deg)))
 
@@ -105,7 +102,7 @@ def bank_for_circle_deg(groundspeed_kt: ArrayLike, radius_ft: ArrayLike, crab_de
     ----------
     Source keys ``afh-3c-ch7`` (in words), ``glatt-2014``, ``derived``.
     """
-    speed, radius = _array(groundspeed_kt), _array(radius_ft)
+    speed, radius = floats(groundspeed_kt), floats(radius_ft)
     radius = np.where(radius > 0.0, radius, np.nan)
     return units.atan_deg(speed * speed / (units.TURN_CONSTANT_KT2_PER_FT * radius * units.cos_deg(crab_deg)))
 
@@ -133,7 +130,7 @@ def turn_rate_deg_s(tas_kt: ArrayLike, bank_deg: ArrayLike) -> Any:
     ----------
     Source keys ``phak-ch5`` (1,091), ``exact-units``.
     """
-    tas = _array(tas_kt)
+    tas = floats(tas_kt)
     tas = np.where(tas > 0.0, tas, np.nan)
     return RATE_CONSTANT_KT_DEG_S * units.tan_deg(_flyable_bank(bank_deg)) / tas
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from advisor import units
 from advisor.errors import ImpossibleTriangle
+from advisor.units import floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -43,13 +44,9 @@ class Drift(NamedTuple):
     groundspeed_kt: Any
 
 
-def _array(value: ArrayLike) -> Any:
-    return np.asarray(value, dtype=np.float64)
-
-
 def _flown(tas_kt: ArrayLike, wind_kt: ArrayLike) -> tuple[Any, Any]:
     """Airspeed and wind as arrays; NaN where the airspeed is not positive or the wind is negative."""
-    tas, wind = _array(tas_kt), _array(wind_kt)
+    tas, wind = floats(tas_kt), floats(wind_kt)
     return np.where(tas > 0.0, tas, np.nan), np.where(wind >= 0.0, wind, np.nan)
 
 
@@ -157,21 +154,21 @@ def solve(
     ----------
     Source keys ``phak-ch16``, ``derived``.
     """
-    angle = _array(wind_from_deg) - _array(course_deg)
+    angle = floats(wind_from_deg) - floats(course_deg)
     speed = groundspeed_kt(tas_kt, wind_kt, angle)
     crab = np.where(np.isnan(speed), np.nan, crab_deg(tas_kt, wind_kt, angle))[()]
     if strict:
-        given = ~np.isnan(_array(tas_kt) + _array(wind_kt) + angle)
+        given = ~np.isnan(floats(tas_kt) + floats(wind_kt) + angle)
         stuck = given & np.isnan(speed)
         if np.any(stuck):
-            which = np.broadcast_arrays(_array(tas_kt), _array(wind_kt), angle)
+            which = np.broadcast_arrays(floats(tas_kt), floats(wind_kt), angle)
             tas, wind, at = (float(a[np.nonzero(stuck)][0]) if a.ndim else float(a) for a in which)
             raise ImpossibleTriangle(
                 f"No heading holds the course: {wind:g} kt of wind from {units.wrap_360(at):.0f} degrees off"
                 f" the course is too much for {tas:g} kt of true airspeed. Check both speeds, or pick another"
                 " course."
             )
-    return Triangle(crab, units.wrap_360(_array(course_deg) + crab), speed)
+    return Triangle(crab, units.wrap_360(floats(course_deg) + crab), speed)
 
 
 def fly_heading(
@@ -207,7 +204,7 @@ def fly_heading(
     east = tas * units.sin_deg(heading_deg) - wind * units.sin_deg(wind_from_deg)
     north = tas * units.cos_deg(heading_deg) - wind * units.cos_deg(wind_from_deg)
     track = units.wrap_360(units.atan2_deg(east, north))
-    return Drift(track, units.wrap_180(track - _array(heading_deg)), np.hypot(east, north))
+    return Drift(track, units.wrap_180(track - floats(heading_deg)), np.hypot(east, north))
 
 
 def wind_from_track(
@@ -239,8 +236,8 @@ def wind_from_track(
     ----------
     Source keys ``wind-computer-manual``, ``derived``.
     """
-    east = _array(groundspeed_kt) * units.sin_deg(track_deg) - _array(tas_kt) * units.sin_deg(heading_deg)
-    north = _array(groundspeed_kt) * units.cos_deg(track_deg) - _array(tas_kt) * units.cos_deg(heading_deg)
+    east = floats(groundspeed_kt) * units.sin_deg(track_deg) - floats(tas_kt) * units.sin_deg(heading_deg)
+    north = floats(groundspeed_kt) * units.cos_deg(track_deg) - floats(tas_kt) * units.cos_deg(heading_deg)
     speed = np.hypot(east, north)
     from_deg = units.wrap_360(units.atan2_deg(-east, -north))
     return FoundWind(np.where(speed > CALM_BELOW_KT, from_deg, np.nan)[()], speed)
