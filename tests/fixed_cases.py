@@ -198,6 +198,9 @@ def card_faults() -> list[str]:
         card = lesson_card(day, stage, lesson(name), NOW + timedelta(minutes=5))
         if (card.planned_bank_deg, card.exit_bank_deg) != (planned, left_at):
             out.append(f"card of {name}: {card.planned_bank_deg}, {card.exit_bank_deg}")
+        standard = dict(card.briefing).get("Standard:", "")
+        if lesson(name).shape in ("line", "circle") and standard != "height ±100 ft, airspeed ±10 kt.":
+            out.append(f"card of {name}: {standard}")
     return out
 
 

@@ -98,6 +98,8 @@ ASKED = {
 #: Limits that no rule compares on its own account, and where they act.
 NOT_BY_A_RULE = {
     "exit_bank_pylons_deg": "lesson card",
+    "standard_height_ft": "lesson card",
+    "standard_speed_kt": "lesson card",
     "pattern_bank_deg": "lesson card",
     "persist_min": "conditions",
     "carried_temperature_min": "conditions",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import xml.etree.ElementTree as ET
 from importlib.util import find_spec
 from pathlib import Path
@@ -63,6 +64,34 @@ def test_the_oblique_rectangle() -> None:
         assert mark.groundspeed_kt[0] == pytest.approx(speed, abs=0.06)
         assert mark.turn_deg[0] == pytest.approx(turn, abs=0.06)
     assert sum(m.turn_deg[0] for m in plan.marks if m.turn_deg) == pytest.approx(360.0)
+
+
+@pytest.mark.parametrize("left", [True, False])
+def test_the_downwind_leg_runs_along_the_side_that_lies_nearest_downwind(left: bool) -> None:
+    """Whichever side of the field the school entered first, the plan flies the leg that the words name."""
+    for field_deg in (0.0, 20.0, 90.0, 160.0, 250.0):
+        for wind_from in range(0, 360, 15):
+            plan, _, _ = rectangle_plan(
+                WindBox(10.0, 15.0, float(wind_from), 10.0), 90.0, field_deg, (9000.0, 3000.0), "f", left, 30.0
+            )
+            off = [abs((m.course_deg_true - wind_from + 360.0) % 360.0 - 180.0) for m in plan.marks]
+            assert off[0] == pytest.approx(min(off)), (field_deg, wind_from)
+            assert off[0] <= 45.0 + 1e-9
+            # the field itself stays where it lies: its long side along the bearing it was entered with
+            a, b, *_ = (np.array(c) for c in plan.ground[0].corners)
+            c = np.array(plan.ground[0].corners[2])
+            sides = sorted((b - a, c - b), key=lambda s: float(np.hypot(*s)))
+            assert [round(float(np.hypot(*s))) for s in sides] == [3000, 9000]
+            along_deg = np.degrees(np.arctan2(*sides[1])) - field_deg
+            assert abs(np.sin(np.radians(along_deg))) < 1e-6
+
+
+def test_words_plan_and_table_of_a_rectangle_name_one_downwind_leg(capsys: pytest.CaptureFixture[str]) -> None:
+    card = json.loads(text_of(capsys, "lesson", "rectangular-course", "XBRK", "--format", "json"))
+    leg = card["places"][0]["course_deg_true"]
+    assert f"the downwind leg on {leg:03.0f} true" in card["reference"]["says"]
+    magnetic = round((leg - card["variation_deg_east"]) % 360.0)
+    assert f"  1    downwind leg   {magnetic:03d}  " in text_of(capsys, "lesson", "rectangular-course", "XBRK")
 
 
 def test_pylon_heights_of_a_worked_case() -> None:
@@ -154,6 +183,31 @@ def test_a_closed_track_ends_where_it_begins_and_carries_its_marks(left: bool) -
 def test_too_much_wind_is_refused_by_name() -> None:
     with pytest.raises(ImpossibleTriangle):
         tracking_plan(steady(95.0, 90.0), 90.0, 0.0, "r")
+
+
+def test_times_load_factor_and_standard_are_on_the_card(capsys: pytest.CaptureFixture[str]) -> None:
+    """Times from the closed form by hand: 4 R V E(k) / (V^2 - W^2); load factor 1 / cos(bank); ACS-6C V.B S7."""
+    args = ("XSND", "--at", "11:00", "--now", "2026-04-25T13:10Z", "--stage", "pre-solo")
+    card = json.loads(text_of(capsys, "lesson", "turns-around-a-point", *args, "--format", "json"))
+    v, r = (card["tas_kt"] * 1.687810, card["radius_ft"])
+    seconds = []
+    for w in (card["wind_at_height"]["low_kt"], card["wind_at_height"]["high_kt"]):
+        k = w * 1.687810 / v
+        ellipse = np.mean(np.sqrt(1.0 - (k * np.sin(np.linspace(0.0, np.pi, 2000, endpoint=False))) ** 2)) * np.pi / 2
+        seconds.append(4.0 * r * v * ellipse / (v * v * (1.0 - k * k)))
+    point = " ".join(text_of(capsys, "lesson", "turns-around-a-point", *args).split())
+    assert f"one circle in {seconds[0]:.0f}–{seconds[1]:.0f} s." in point
+    assert "at 30° (1.15 g)" in point
+    assert "at 45° (1.41 g)" in point
+    assert "Standard: height ±100 ft, airspeed ±10 kt." in point
+    turns = " ".join(text_of(capsys, "lesson", "s-turns", *args).split())
+    assert "one circle" not in turns
+    half = re.search(r"each half in (\d+)–(\d+) s\.", turns)
+    assert half
+    # the road lies a little off square, so a half is near half a circle and not exactly that
+    assert float(half[1]) == pytest.approx(seconds[0] / 2, abs=2.0)
+    for name in ("crosswind-pattern",):
+        assert "Standard:" not in text_of(capsys, "lesson", name, *args)
 
 
 # -- the command --------------------------------------------------------------------------------------------------

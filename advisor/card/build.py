@@ -202,7 +202,7 @@ def _circle_numbers(card: LessonCard, demand: DemandSummary) -> None:
     card.bank_curve = circles.bank_curve(
         card.wind, card.tas_kt, demand.radius_ft, card.planned_bank_deg, card.exit_bank_deg, card.left
     )
-    card.radius_words = words.radius_words(card)
+    card.radius_words = words.radius_words(card, words.circle_seconds(card) if card.lesson.key != "s-turns" else "")
     card.sight_words = words.sight_words(card, demand.radius_ft)
 
 
@@ -258,6 +258,7 @@ def _plan(card: LessonCard, school: School | None, left: bool | None) -> None:
         card.plan, card.astray = circles.point_plan(wind, tas, card.radius_ft, card.left, name)
     elif key == "s-turns":
         card.plan, card.astray = circles.s_turn_plan(wind, tas, card.radius_ft, card.left, road_deg, road_name)
+        card.radius_words = words.radius_words(card, words.half_seconds(card, road_deg))
     elif key == "eights-around-pylons":
         card.plan, card.astray, spacing = circles.around_pylons_plan(wind, tas, card.radius_ft, card.left)
         card.radius_words += f" Pylons {words.ground_ft(spacing)} apart, square to the wind."

@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from advisor import units
-from advisor.card.legs import Leg, along, leg_mark, nearer, with_corners
+from advisor.card.legs import Leg, along, leg_mark, with_corners
 from advisor.card.model import Astray, GroundShape, Plan, Track, WindBox
 from advisor.flight.astray import no_crab_along_a_line, off_line_ft
 from advisor.flight.circle import radius_for_bank_ft
+from advisor.flight.demand import WindRange
+from advisor.flight.rectangle import best_downwind_course
 
 #: Outside the field's edge; the test standard says half to three quarters of a mile (source key acs-6c).
 RECTANGLE_OFFSET_FT = 0.5 * units.FT_PER_SM
@@ -77,10 +79,15 @@ def rectangle_plan(
     box: WindBox, tas_kt: float, field_deg: float, size_ft: tuple[float, float], name: str, left: bool,
     planned_bank_deg: float,
 ) -> tuple[Plan, Astray, float]:  # fmt: skip
-    """Round a field, the downwind leg first; returns the corner radius too. Raises ImpossibleTriangle."""
+    """Round a field, the downwind leg first; returns the corner radius too. Raises ImpossibleTriangle.
+
+    ``field_deg`` is the direction of the side that ``size_ft`` gives first. The downwind leg runs along whichever of
+    the four sides lies nearest downwind, as the words about the field say.
+    """
     side = -1.0 if left else 1.0
-    down = (box.from_deg_true or 0.0) + 180.0
-    course = nearer(field_deg, down)
+    course = best_downwind_course(field_deg, WindRange(box.low_kt, box.high_kt, *box.arc_deg))
+    if abs(float(units.cos_deg(course - field_deg))) < 0.5:  # a quarter turn from the side given first
+        size_ft = size_ft[1], size_ft[0]
     radius = float(radius_for_bank_ft(tas_kt, box.high_kt, planned_bank_deg))
     # a corner needs its radius inside the offset and half of each side
     long_ft = max(size_ft[0] + 2 * RECTANGLE_OFFSET_FT, 2.2 * radius)

@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING
 
 from advisor import units
 from advisor.card.field_wind import direction_words
+from advisor.card.legs import nearer
 from advisor.card.model import LessonCard
+from advisor.flight.circle_ranges import half_circle_seconds_range, seconds_per_circle_range
 from advisor.flight.sight_picture import below_horizon_deg
-from advisor.flight.turns import stall_factor
+from advisor.flight.turns import load_factor, stall_factor
 from advisor.lessons import lessons, own_stops_kt
 from advisor.limits import table as limits_table
 
@@ -57,7 +59,7 @@ def height_words(card: LessonCard, variable: bool) -> str:
 
 
 def stall_words(card: LessonCard, demand: DemandSummary) -> str:
-    """Stall speed at the planned and the exit bank, and what gusts leave of the practice speed."""
+    """Stall speed and load factor at the planned and the exit bank, and what gusts leave of the practice speed."""
     aircraft = card.day.aircraft
     bank = card.planned_bank_deg
     spread = 0.0
@@ -66,22 +68,47 @@ def stall_words(card: LessonCard, demand: DemandSummary) -> str:
     at_planned = aircraft.stall_kcas * float(stall_factor(bank))
     at_exit = aircraft.stall_kcas * float(stall_factor(card.exit_bank_deg))
     less = f" less {spread:.0f} kt of gust spread" if spread else ""
+    load, exit_load = float(load_factor(bank)), float(load_factor(card.exit_bank_deg))
     return (
-        f"Stall {aircraft.stall_kcas:g} KCAS level, {at_planned:.0f} at {bank:.0f}°, {at_exit:.0f} at "
-        f"{card.exit_bank_deg:.0f}°; {card.kias:g} KIAS{less} is {(card.kias - spread) / at_planned:.2f} times the stall at "
-        f"{bank:.0f}°."
+        f"Stall {aircraft.stall_kcas:g} KCAS level, {at_planned:.0f} at {bank:.0f}° ({load:.2f} g), {at_exit:.0f} at "
+        f"{card.exit_bank_deg:.0f}° ({exit_load:.2f} g); {card.kias:g} KIAS{less} is "
+        f"{(card.kias - spread) / at_planned:.2f} times the stall at {bank:.0f}°."
     )
 
 
-def radius_words(card: LessonCard) -> str:
-    """Radius with its bank range, or that it is too wide to be practical."""
+def radius_words(card: LessonCard, seconds: str) -> str:
+    """Radius with its bank and its time (a clause of the two functions below), or that it is too wide to be practical."""
     if card.radius_ft is None or card.wind is None:
         return ""
     most = float(card.day.limits.fixed["practical_radius_ft"])
-    text = f"Radius {ground_ft(card.radius_ft)}: steepest {card.planned_bank_deg:.0f}° in {card.wind.high_kt:.0f} kt."
+    text = f"Radius {ground_ft(card.radius_ft)}: steepest {card.planned_bank_deg:.0f}° in {card.wind.high_kt:.0f} kt{seconds}."
     if card.radius_ft > most:
         text += f" Wider than the {most:,.0f} ft that is practical: expect to use more bank, or another lesson."
     return text
+
+
+def circle_seconds(card: LessonCard) -> str:
+    """How long one circle takes, for lessons whose circles are whole."""
+    if card.radius_ft is None or card.wind is None or card.tas_kt is None:
+        return ""
+    found = seconds_per_circle_range(card.tas_kt, card.wind.low_kt, card.wind.high_kt, card.radius_ft)
+    return f", one circle in {_seconds(float(found.low), float(found.high))}"
+
+
+def half_seconds(card: LessonCard, road_deg: float) -> str:
+    """How long each half of an S-turn takes; both take the same in one wind."""
+    if card.radius_ft is None or card.wind is None or card.tas_kt is None:
+        return ""
+    wind = card.wind
+    course = nearer(road_deg + 90.0, (wind.from_deg_true or 0.0) + 180.0)
+    found = half_circle_seconds_range(
+        card.tas_kt, wind.low_kt, wind.high_kt, *wind.arc_deg, course, card.radius_ft, -1 if card.left else 1
+    )
+    return f", each half in {_seconds(float(found.low), float(found.high))}"
+
+
+def _seconds(low: float, high: float) -> str:
+    return f"{low:.0f} s" if round(low) == round(high) else f"{low:.0f}–{high:.0f} s"
 
 
 def corner_words(card: LessonCard) -> str:
@@ -160,6 +187,14 @@ def if_wind(card: LessonCard) -> tuple[tuple[str, str], ...]:
     return (("rises", rises), ("falls", falls), ("gusts", gusts))
 
 
+def _standard(card: LessonCard) -> tuple[tuple[str, str], ...]:
+    """What the test standard asks to be held; it gives no figure for pylons nor for the pattern."""
+    if card.lesson.shape in ("pylon", "pattern"):
+        return ()
+    height, speed = (card.day.limits.fixed[f"standard_{what}"] for what in ("height_ft", "speed_kt"))
+    return (("Standard:", f"height ±{height:g} ft, airspeed ±{speed:g} kt."),)
+
+
 def briefing(card: LessonCard) -> tuple[tuple[str, str], ...]:
     """Entry, look-out, what to see, errors, and the way out, each with its lead word. Never raises."""
     lesson = card.lesson
@@ -169,6 +204,7 @@ def briefing(card: LessonCard) -> tuple[tuple[str, str], ...]:
     return (
         ("Entry:", f"{lesson.entry}.{turns}"),
         ("Look-out:", "clearing turns, lights, area frequency; eyes up every turn."),
+        *_standard(card),
         ("See:", f"{lesson.look_for}."),
         ("Errors:", f"{'; '.join(lesson.errors)}."),
         EXIT_RULE,

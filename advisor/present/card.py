@@ -153,11 +153,12 @@ def mark_table(card: LessonCard) -> TableText | None:
             ),
         )  # fmt: skip
     corners = any(m.turn_deg is not None for m in marks)
-    head = ("No.", "leg", f"hdg °{north}", "crab °L/R", "GS kt", "seconds")
+    head = ("No.", "leg", f"trk °{north}", f"hdg °{north}", "crab °L/R", "GS kt", "seconds")
     rows = [
         (
-            str(m.number), m.name, magnetic_bearings(card, m.heading_deg_true),
-            crab_short(m.crab_deg), whole_pair(m.groundspeed_kt), "" if m.seconds is None else whole_pair(m.seconds),
+            str(m.number), m.name, magnetic_bearings(card, (m.course_deg_true, m.course_deg_true)),
+            magnetic_bearings(card, m.heading_deg_true), crab_short(m.crab_deg), whole_pair(m.groundspeed_kt),
+            "" if m.seconds is None else whole_pair(m.seconds),
             *((f"{whole_pair(m.turn_deg)}",) if m.turn_deg is not None else ()),
             *((f"{whole_pair(m.corner_bank_deg)}",) if m.corner_bank_deg is not None else ()),
         )
