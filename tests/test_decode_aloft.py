@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import csv
-import gc
 import json
 import random
-import time
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,6 +14,7 @@ import pytest
 from advisor.errors import DecodeError
 from advisor.reports.decode_aloft import decode_winds_aloft, interpolate_aloft, read_cell
 from advisor.reports.types import AloftLevel, WindsAloft
+from tests.proportion import tries_at_two_sizes
 
 ROOT = Path(__file__).resolve().parent.parent
 NOW = datetime(2026, 4, 25, 14, 0, tzinfo=UTC)
@@ -282,21 +281,9 @@ def test_mutants_raise_nothing_but_our_own() -> None:
 
 @pytest.mark.parametrize("filler", ["XBR 2012\n", "2012 ", "FT 3000 6000\n", "GARBLED LINE\n", "VALID ", " "])
 def test_hostile_text_takes_time_in_proportion(filler: str) -> None:
-    def seconds(size: int) -> float:
-        text = LOW + filler * (size // len(filler))
-        best = 9.0
-        for _ in range(2):
-            begun = time.process_time()
-            with contextlib.suppress(DecodeError):
-                decode_winds_aloft(text, NOW)
-            best = min(best, time.process_time() - begun)
-        return best
+    def read(text: str) -> None:
+        with contextlib.suppress(DecodeError):
+            decode_winds_aloft(text, NOW)
 
-    # Linear is 4 times, quadratic 16. Other work can only slow a measurement: one good try of three will do.
-    # The collector is off meanwhile: a full collection of the run's own heap would fall on one size only.
-    gc.disable()
-    try:
-        tries = [(seconds(16_000), seconds(64_000)) for _ in range(3)]
-    finally:
-        gc.enable()
+    tries = tries_at_two_sizes(read, lambda size: LOW + filler * (size // len(filler)))
     assert any(large <= 8.0 * small + 0.005 for small, large in tries), tries

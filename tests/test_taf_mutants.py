@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-import gc
 import random
-import time
 from itertools import count, pairwise
 from typing import Any
 
@@ -15,6 +13,7 @@ from advisor.errors import DecodeError
 from advisor.reports.taf_timeline import timeline
 from advisor.reports.types import Taf, TafPeriod
 from advisor.wind import WindState
+from tests.proportion import tries_at_two_sizes
 from tests.taf_texts import MADE_UP, PUBLISHED, at, decode
 
 _JUNK = "0123456789ABKTGSMPFNVR/ =+-\n\x00\x1eé²٣"
@@ -112,23 +111,12 @@ HOSTILE = {
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_hostile_text_takes_time_in_proportion(name: str) -> None:
-    def seconds(size: int) -> float:
-        text = "TAF XBRK 251120Z 2512/2612 18008KT " + HOSTILE[name](size)
-        best = 9.0
-        for _ in range(2):
-            begun = time.process_time()
-            with contextlib.suppress(DecodeError):
-                timeline(decode(text))
-            best = min(best, time.process_time() - begun)
-        return best
+    def read(text: str) -> None:
+        with contextlib.suppress(DecodeError):
+            timeline(decode(text))
 
-    # Linear is 4 times, quadratic 16; words never seen before outgrow the processor's cache on the way, which
-    # costs up to twice as much each (7 to 8 times measured) and then no more. One good try of three will do.
-    # The collector is off meanwhile: a full collection of the run's own heap would fall on one size only.
-    gc.disable()
-    try:
-        tries = [(seconds(16_000), seconds(64_000)) for _ in range(3)]
-    finally:
-        gc.enable()
+    tries = tries_at_two_sizes(read, lambda size: "TAF XBRK 251120Z 2512/2612 18008KT " + HOSTILE[name](size))
+    # words never seen before outgrow the processor's cache on the way, which costs up to twice as much each
+    # (7 to 8 times measured) and then no more
     assert any(large <= 12.0 * small + 0.005 for small, large in tries), tries
     assert min(large for _, large in tries) < 0.010 * 64

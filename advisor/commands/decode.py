@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
-from typing import IO
+from typing import IO, Any
 
 import click
 
@@ -82,12 +82,9 @@ def _write(out: list[str]) -> None:
 
 def _answers(report: RawReport, now: datetime, form: str) -> Iterator[tuple[bool, str]]:
     try:
-        if form == "jsonl":
-            for found in _objects(report, now):
-                yield True, _encode(found)
-        else:
-            for page in _pages(report, now):
-                yield True, page + "\n"
+        printed = _json_line if form == "jsonl" else _page
+        for kind, found in _decoded(report, now):
+            yield True, printed(kind, found)
     except AdvisorError as error:
         yield False, _failure(report, str(error), form)
 
@@ -103,37 +100,40 @@ def _failure(report: RawReport, sentence: str, form: str) -> str:
     return f"NOT READ  {line}\n  {sentence}\n"
 
 
-def _objects(report: RawReport, now: datetime) -> Iterator[dict[str, object]]:
+def _decoded(report: RawReport, now: datetime) -> Iterator[tuple[str, Any]]:
+    """Kind and decode of each report in the text; only the decoder it needs is imported."""
+    if report.kind in (METAR, UNKNOWN):  # an unknown text is told what an observation would need
+        from advisor.reports.decode_metar import decode_metar
+
+        yield METAR, decode_metar(report.text, now, report.date_hint)
+    elif report.kind == TAF:
+        from advisor.reports.decode_taf import decode_taf
+
+        yield TAF, decode_taf(report.text, report.date_hint or now)
+    else:
+        from advisor.reports.decode_aloft import decode_winds_aloft
+
+        for aloft in decode_winds_aloft(report.text, report.date_hint or now):
+            yield WINDS_ALOFT, aloft
+
+
+def _json_line(kind: str, found: Any) -> str:
     from advisor.reports import schema
 
-    if report.kind in (METAR, UNKNOWN):  # an unknown text is told what an observation would need
-        from advisor.reports.decode_metar import decode_metar
-
-        yield schema.metar_object(decode_metar(report.text, now, report.date_hint))
-    elif report.kind == TAF:
-        from advisor.reports.decode_taf import decode_taf
-
-        yield schema.taf_object(decode_taf(report.text, report.date_hint or now))
-    else:
-        from advisor.reports.decode_aloft import decode_winds_aloft
-
-        for aloft in decode_winds_aloft(report.text, report.date_hint or now):
-            yield schema.aloft_object(aloft)
+    make: dict[str, Callable[[Any], dict[str, object]]] = {
+        METAR: schema.metar_object,
+        TAF: schema.taf_object,
+        WINDS_ALOFT: schema.aloft_object,
+    }
+    return _encode(make[kind](found))
 
 
-def _pages(report: RawReport, now: datetime) -> Iterator[str]:
+def _page(kind: str, found: Any) -> str:
     from advisor.present import explain
 
-    if report.kind in (METAR, UNKNOWN):  # an unknown text is told what an observation would need
-        from advisor.reports.decode_metar import decode_metar
-
-        yield explain.explain_metar(decode_metar(report.text, now, report.date_hint))
-    elif report.kind == TAF:
-        from advisor.reports.decode_taf import decode_taf
-
-        yield explain.explain_taf(decode_taf(report.text, report.date_hint or now))
-    else:
-        from advisor.reports.decode_aloft import decode_winds_aloft
-
-        for aloft in decode_winds_aloft(report.text, report.date_hint or now):
-            yield explain.explain_aloft(aloft)
+    make: dict[str, Callable[[Any], str]] = {
+        METAR: explain.explain_metar,
+        TAF: explain.explain_taf,
+        WINDS_ALOFT: explain.explain_aloft,
+    }
+    return make[kind](found) + "\n"
