@@ -95,23 +95,26 @@ def hours_day(day: PracticeDay, stage: StageDay) -> str:
 
 
 def lessons_by_hour(day: PracticeDay, stage: StageDay, width: int) -> list[str]:
-    """For each lesson the stretches of the day with one rating."""
-    out = []
+    """For each lesson the stretches of the day with one rating; lessons of the same hours together."""
     hours = shown_hours(stage)
-    widest = max(len(k) for k in lesson_keys())
+    groups: dict[tuple[str, ...], list[str]] = {}
     for index, key in enumerate(lesson_keys()):
         lesson = lessons()[index]
+        note = lesson.stage_note.get(stage.setup.stage)
+        name = f"{key} [{note}]" if note and lesson.taught(stage.setup.stage) else key
         if not lesson.taught(stage.setup.stage):
-            out.append(f"  {key:<{widest}}  {Suitability.NOT_TAUGHT.words}")
+            groups.setdefault((Suitability.NOT_TAUGHT.words,), []).append(name)
             continue
         parts = []
         for start, end, suit, teach in _runs(hours, key):
             a, b = start.astimezone(day.zone), end.astimezone(day.zone)
             clock = f"{a:%H:%M}-{b:%H:%M} ({start:%H%M}-{end:%H%M}Z)"
             parts.append(f"{clock} {rating_words(suit, stage.setup)}" + (f", {teach}" if teach else ""))
-        note = lesson.stage_note.get(stage.setup.stage)
-        body = "; ".join(parts) + (f" [{note}]" if note else "")
-        out.append(_wrap(body, width, " " * (widest + 4), f"  {key:<{widest}}  "))
+        groups.setdefault(tuple(parts), []).append(name)
+    out = []
+    for lines, names in groups.items():
+        out.append(_wrap(f"{', '.join(names)}:", width, "  ", "  "))
+        out += [_wrap(line, width, "        ", "      ") for line in lines]
     return out
 
 
