@@ -14,9 +14,6 @@ import pytest
 
 from tests.source_tree import PACKAGE, Module, docstring_nodes, imports, modules, parse
 
-#: The decoder for archives goes from text straight to columns of segments, so it stands with the segments.
-ARCHIVE_DECODER = ("reports.fast", "reports.fast_parts", "reports.fast_remarks", "reports.fast_words")
-
 #: Lowest first. A module imports from its own layer and the ones above it in this list, never from below.
 LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
     ("ground", frozenset({"", "errors", "patterns", "records", "units", "wind", "words", "datafiles", "sources", "clock"})),
@@ -24,11 +21,11 @@ LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
     ("data", frozenset({"limits", "lessons", "aircraft", "places", "atmosphere"})),
     ("reports", frozenset({"reports"})),
     ("school", frozenset({"site", "school", "school_faults", "school_model", "school_reader", "school_stops", "demo"})),
-    ("conditions", frozenset({"weather", "segments", "cells", "conditions", "aloft", "describe", "prepare", *ARCHIVE_DECODER})),
+    ("conditions", frozenset({"weather", "segments", "cells", "conditions", "aloft", "describe", "prepare"})),
     ("flight", frozenset({"flight"})),
     ("rules", frozenset({"rules"})),
     ("ratings", frozenset({"teaching", "ratings"})),
-    ("advice", frozenset({"advice", "demand", "swaps", "windows", "answer", "card", "morning", "archive", "season"})),
+    ("advice", frozenset({"advice", "demand", "swaps", "windows", "answer", "card", "morning"})),
     ("archive", frozenset({"archive"})),
     ("present", frozenset({"present"})),
     ("commands", frozenset({"commands", "cli", "__main__"})),
@@ -263,6 +260,16 @@ def test_exceptions_are_still_needed():
     long = {m.name for m in modules() if m.lines > MAX_LINES}
     stale = sorted(set(LONGER_FOR_A_REASON) - long)
     assert not stale, f"no longer over {MAX_LINES} lines, take them off the list: {stale}"
+
+
+def test_every_place_is_taken_once():
+    """A module that is gone, or one listed in two layers, makes the list say what is not so."""
+    there = {m.name.partition(".")[0] for m in modules()}
+    listed = [name for _, members in LAYERS for name in members]
+    gone = sorted(set(listed) - there)
+    twice = sorted({name for name in listed if listed.count(name) > 1})
+    assert not gone, f"no such module, take it off the list: {gone}"
+    assert not twice, f"listed in two layers: {twice}"
 
 
 def test_every_door_is_declared():
