@@ -6,6 +6,7 @@ import numpy as np
 
 from advisor import units
 from advisor.aloft import AirClass
+from advisor.atmosphere import cloud_base_from_spread_ft
 from advisor.flight.circle import shallowest_bank_deg, steepest_bank_deg
 from advisor.flight.pylons import exact_pivotal_ft, handbook_pivotal_ft
 from advisor.lessons import lessons
@@ -49,6 +50,7 @@ class DemandSummary:
     tailwind_kt: float | None = None
     base_tailwind_kt: float | None = None
     density_altitude_ft: float | None = None
+    cloud_base_from_spread_ft: float | None = None  # above the field; air the sun stirs only
 
 
 def _arc(start_deg: Array, width_deg: Array, veer_low: Array, veer_high: Array) -> tuple[float, float] | None:
@@ -138,6 +140,9 @@ def demand_summary(ratings: Ratings, stage: int, lesson: int, cells: list[int]) 
         if np.any(~np.isnan(c.density_altitude_ft[rows]))
         else None
     )
+    stirred = np.isin(c.height.air_class[rows], (int(AirClass.MIXED), int(AirClass.WINDY)))
+    bases = cloud_base_from_spread_ft(t.temperature_c[rows], t.dewpoint_c[rows])[stirred]
+    bases = bases[~np.isnan(bases)]
     crab = [float(x) for x in units.asin_deg(np.array([low, high]) / tas)]
     return DemandSummary(
         lesson=lessons()[lesson].key,
@@ -158,5 +163,6 @@ def demand_summary(ratings: Ratings, stage: int, lesson: int, cells: list[int]) 
         tailwind_kt=float(c.tailwind_kt[stage, at_worst]) if known_end else None,
         base_tailwind_kt=float(np.nanmax(c.base_tailwind_kt[stage, rows])) if known_end else None,
         density_altitude_ft=density,
+        cloud_base_from_spread_ft=float(np.min(bases)) if len(bases) else None,
         **fields,  # type: ignore[arg-type]
     )

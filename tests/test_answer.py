@@ -170,6 +170,24 @@ def test_calm_has_no_crosswind_and_a_wind_down_the_runway_none_to_speak_of() -> 
         assert words in demand_lines(stage.demand), demand_lines(stage.demand)
 
 
+@pytest.mark.parametrize(
+    ("air", "base"),
+    [("25/15", "4,000 ft"), ("02/M01", "1,200 ft")],  # handbook's 400 ft a degree: 10 and 3 degrees of spread
+)
+def test_cloud_base_by_the_spread_is_said_by_day_and_in_stirred_air_only(air: str, base: str) -> None:
+    stage = one(f"22008KT 10SM CLR {air} A3000")[1]
+    assert stage.demand is not None
+    words = f"By the spread, cloud that grows in the sun would have its base about {base} above the field."
+    assert words in demand_lines(stage.demand)
+    for unknown in (
+        one("22008KT 10SM CLR A3000")[1],  # no temperature
+        one(f"22008KT 10SM OVC060 {air} A3000")[1],  # the sun does not reach the ground
+        one(f"22008KT 10SM CLR {air} A3000", at="11:53", now="12:00")[1],  # dawn
+    ):
+        assert unknown.demand is not None
+        assert unknown.demand.cloud_base_from_spread_ft is None
+
+
 def test_a_caution_says_where_the_group_it_cites_comes_from() -> None:
     taf = "2512/2612 22010KT P6SM SCT045 TEMPO 2520/2523 VRB20G35KT 2SM TSRA BKN030CB"
     day, stage = one("22010KT 10SM SCT045 19/14 A2995", "solo", taf, at="13:53", now="14:00")

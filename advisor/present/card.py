@@ -22,6 +22,8 @@ from advisor.records import dataclass
 CAUTION_LETTERS = 240
 #: Letters of the other sentences up to which that holds; beyond it cautions give way, then the other lessons.
 BODY_LETTERS = 1560
+#: More of them fit under the short table of a lesson flown in legs.
+FEW_ROWS_LETTERS = 140
 CAUTIONS_AT_LEAST = 60
 
 
@@ -241,7 +243,8 @@ def room_for_cautions(card: LessonCard) -> int:
     texts += [*corner_lines(card), others_line(card), place.name, card.surface_words, card.height_words]
     if card.astray is not None:
         texts.append(card.astray.says)
-    return min(CAUTION_LETTERS, CAUTION_LETTERS + BODY_LETTERS - sum(len(t) + 1 for t in texts))
+    room = BODY_LETTERS + (FEW_ROWS_LETTERS if card.lesson.shape in ("line", "pattern") else 0)
+    return min(CAUTION_LETTERS, CAUTION_LETTERS + room - sum(len(t) + 1 for t in texts))
 
 
 def others_line(card: LessonCard) -> str:

@@ -114,4 +114,9 @@ def demand_lines(d: DemandSummary, units: str = US) -> list[str]:
             out.append(f"Runway {d.runway}: {across}{tail}{base}.")
     if d.density_altitude_ft is not None:
         out.append(f"Density altitude of the field about {length(d.density_altitude_ft, units)}.")
+    if d.cloud_base_from_spread_ft is not None:
+        cloud_ft = round(d.cloud_base_from_spread_ft, -2)  # a rule of thumb: hundreds of feet are all it gives
+        out.append(
+            f"By the spread, cloud that grows in the sun would have its base about {length(cloud_ft, units)} above the field."
+        )
     return out
