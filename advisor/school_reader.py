@@ -14,11 +14,9 @@ from advisor import school_model as model
 from advisor.aircraft import Aircraft
 from advisor.clock import from_local
 from advisor.errors import DataFileError, TimeError, UnknownStation
-from advisor.limits import STAGES, Changes, make_limits, quantities, stage_setup
 from advisor.places import Field, RunwayEnd, Station, distance_nm, find_station, runways, variation_deg_east
 from advisor.school import (
     Borrow,
-    LimitOverrides,
     Notice,
     Point,
     PracticeArea,
@@ -27,7 +25,7 @@ from advisor.school import (
     School,
 )
 from advisor.school_faults import sentences, shown
-from advisor.school_stops import opening_hours, read_lesson_stops
+from advisor.school_stops import opening_hours, read_lesson_stops, read_limits
 from advisor.units import wrap_180
 
 #: A runway's magnetic bearing further than this from its painted number is a slip of the pen.
@@ -256,32 +254,6 @@ class _Reader:
             points=tuple(Point(p.name, p.latitude_deg, p.longitude_deg) for p in item.points),
         )
 
-    def limits(self, data: Any) -> LimitOverrides:
-        overrides: LimitOverrides = {}
-        if not isinstance(data, dict):
-            self.faults.append("limits: write it by stage, such as [limits.solo].")
-            return overrides
-        for stage, table in data.items():
-            if stage not in STAGES:
-                self.faults.append(f"limits.{shown(stage)}: no such stage; known: {', '.join(STAGES)}.")
-                continue
-            if not isinstance(table, dict):
-                self.faults.append(f"limits.{stage}: must be a table.")
-                continue
-            for quantity, pair in table.items():
-                path = f"limits.{stage}.{shown(quantity)}"
-                if quantity not in quantities():
-                    self.faults.append(f"{path}: no such limit; known: {', '.join(quantities())}.")
-                    continue
-                checked = self.one(model.PairModel, pair, path)
-                if checked is not None:
-                    overrides.setdefault(quantity, {})[stage] = (checked.care, checked.stop)
-        try:
-            make_limits(tuple(stage_setup(stage) for stage in STAGES), Changes(school=overrides))
-        except DataFileError as error:
-            self.faults += str(error).splitlines()
-        return overrides
-
 
 def _top(reader: _Reader, data: dict[str, Any]) -> Any:
     known = {*model.TopModel.model_fields, *model.LISTS, *model.TABLES, "limits", "lesson_stops"}
@@ -323,7 +295,7 @@ def read_school(text: str, file_name: str, when: datetime) -> School:
     fleet = reader.many(data, "aircraft")
     reader.once((f"aircraft.{i}.name", item.name) for i, item in fleet)
     hours = reader.one(model.HoursModel, data["hours"], "hours") if "hours" in data else None
-    overrides = reader.limits(data["limits"]) if "limits" in data else {}
+    overrides = read_limits(data["limits"], reader.one, reader.faults) if "limits" in data else {}
     stops = read_lesson_stops(data["lesson_stops"], reader.one, reader.faults) if "lesson_stops" in data else {}
     if reader.faults or top is None:
         faults = list(dict.fromkeys(reader.faults))

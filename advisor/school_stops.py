@@ -1,4 +1,4 @@
-"""A school's own wind stops of single lessons, and its hours, from a checked file."""
+"""A school's own limits, wind stops of single lessons, and hours, from a checked file."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ from typing import Any
 
 from advisor import school_model as model
 from advisor.clock import OpeningHours
+from advisor.errors import DataFileError
 from advisor.lessons import lesson_keys, lessons
-from advisor.limits import STAGES, LessonStops
+from advisor.limits import STAGES, Changes, LessonStops, make_limits, quantities, stage_setup
+from advisor.school import LimitOverrides
 from advisor.school_faults import shown
 
 
@@ -35,6 +37,36 @@ def read_lesson_stops(
                 given = {"mean_wind_kt": found.mean_wind_kt, "gust_spread_kt": found.gust_spread_kt}
                 out.setdefault(stage, {})[key] = {k: float(v) for k, v in given.items() if v is not None}
     return out
+
+
+def read_limits(
+    data: Any, check: Callable[[type[model.PairModel], Any, str], Any], faults: list[str]
+) -> LimitOverrides:
+    """``[limits.solo]`` with pairs of care and stop; faults are added to the list. Never raises."""
+    overrides: LimitOverrides = {}
+    if not isinstance(data, dict):
+        faults.append("limits: write it by stage, such as [limits.solo].")
+        return overrides
+    for stage, table in data.items():
+        if stage not in STAGES:
+            faults.append(f"limits.{shown(stage)}: no such stage; known: {', '.join(STAGES)}.")
+            continue
+        if not isinstance(table, dict):
+            faults.append(f"limits.{stage}: must be a table.")
+            continue
+        for quantity, pair in table.items():
+            path = f"limits.{stage}.{shown(quantity)}"
+            if quantity not in quantities():
+                faults.append(f"{path}: no such limit; known: {', '.join(quantities())}.")
+                continue
+            checked = check(model.PairModel, pair, path)
+            if checked is not None:
+                overrides.setdefault(quantity, {})[stage] = (checked.care, checked.stop)
+    try:
+        make_limits(tuple(stage_setup(stage) for stage in STAGES), Changes(school=overrides))
+    except DataFileError as error:
+        faults += str(error).splitlines()
+    return overrides
 
 
 def opening_hours(hours: model.HoursModel | None) -> OpeningHours | None:
