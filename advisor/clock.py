@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from advisor.errors import TimeError
+from advisor.errors import TimeError, printable
 from advisor.patterns import pattern
 from advisor.records import dataclass
 
@@ -132,7 +132,7 @@ def parse_at(text: str, *, station_tz: ZoneInfo, now: datetime) -> datetime:
     """
     now = _check_now(now)
     text = text.strip()
-    shown = "".join(c if c.isprintable() else "?" for c in text)[:30]
+    shown = printable(text, 30)
     if not text.isascii():
         raise TimeError(f"'{shown}' is not a time. {_FORMS}")
     if match := _LOCAL.fullmatch(text):
@@ -189,7 +189,7 @@ def _iso(match: re.Match[str], shown: str, station_tz: ZoneInfo) -> datetime:
 def parse_now(text: str) -> datetime:
     """The clock given on the command line (``--now``): an ISO time with Z or an offset. Raises TimeError."""
     match = _ISO.fullmatch(text.strip()) if text.isascii() else None
-    shown = "".join(c if c.isprintable() else "?" for c in text)[:30]
+    shown = printable(text, 30)
     if match is None or match[7] is None:
         raise TimeError(f"'{shown}' is not a full time. Write it with its zone: 2026-04-25T15:00Z.")
     return _iso(match, shown, ZoneInfo("UTC"))

@@ -4,6 +4,24 @@ The command line maps every ``AdvisorError`` to exit status 1 in one place; wron
 """
 
 
+def printable(text: object, most: int = 40) -> str:
+    """What was typed or written in a file, for a sentence: at most so many letters, and none that could disturb a page.
+
+    Parameters
+    ----------
+    text : object
+        As received.
+    most : int
+        Letters kept.
+
+    Returns
+    -------
+    str
+        With a question mark for each character that cannot be printed. Never raises.
+    """
+    return "".join(c if c.isprintable() else "?" for c in str(text))[:most]
+
+
 class AdvisorError(Exception):
     """Base of every error this package raises on purpose; the message is a sentence for the user."""
 

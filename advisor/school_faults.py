@@ -62,8 +62,3 @@ def sentences(error: ValidationError, model: type[BaseModel], path: str) -> list
             text = f"must be {_KINDS[kind]}" if kind in _KINDS else item["msg"]
         found.append(f"{where}: {text}.")
     return list(dict.fromkeys(found))
-
-
-def shown(text: object) -> str:
-    """What the file wrote, cut short and without characters that could disturb a page."""
-    return "".join(c if c.isprintable() else "?" for c in str(text))[:40]

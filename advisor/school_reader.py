@@ -13,7 +13,7 @@ from pydantic import BaseModel, ValidationError
 from advisor import school_model as model
 from advisor.aircraft import Aircraft
 from advisor.clock import from_local
-from advisor.errors import DataFileError, TimeError, UnknownStation
+from advisor.errors import DataFileError, TimeError, UnknownStation, printable
 from advisor.places import Field, RunwayEnd, Station, distance_nm, find_station, runways, variation_deg_east
 from advisor.school import (
     Borrow,
@@ -24,7 +24,7 @@ from advisor.school import (
     Road,
     School,
 )
-from advisor.school_faults import sentences, shown
+from advisor.school_faults import sentences
 from advisor.school_stops import opening_hours, read_lesson_stops, read_limits
 from advisor.units import wrap_180
 
@@ -213,7 +213,7 @@ class _Reader:
             if unknown:
                 listed = ", ".join(sorted(names)) or "none"
                 self.faults.append(
-                    f"{path}.runway: {station.station} has no runway {shown(unknown[0])}; known: {listed}."
+                    f"{path}.runway: {station.station} has no runway {printable(unknown[0])}; known: {listed}."
                 )
         if item.station in self.unresolved or (self.unresolved and not self.fields):
             return None  # its field has a fault of its own; correct that first
@@ -260,7 +260,7 @@ def _top(reader: _Reader, data: dict[str, Any]) -> Any:
     for name in data:
         if name not in known:
             names = ", ".join(sorted(known))
-            reader.faults.append(f"{shown(name)}: is not a known name here; known: {names}.")
+            reader.faults.append(f"{printable(name)}: is not a known name here; known: {names}.")
     single = {k: v for k, v in data.items() if k in model.TopModel.model_fields}
     return reader.one(model.TopModel, single, "")
 

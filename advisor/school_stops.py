@@ -8,11 +8,10 @@ from typing import Any
 
 from advisor import school_model as model
 from advisor.clock import OpeningHours
-from advisor.errors import DataFileError
+from advisor.errors import DataFileError, printable
 from advisor.lessons import lesson_keys, lessons
 from advisor.limits import STAGES, Changes, LessonStops, make_limits, quantities, stage_setup
 from advisor.school import LimitOverrides
-from advisor.school_faults import shown
 
 
 def read_lesson_stops(
@@ -25,10 +24,10 @@ def read_lesson_stops(
         return out
     for stage, table in data.items():
         if stage not in STAGES or not isinstance(table, dict):
-            faults.append(f"lesson_stops.{shown(stage)}: write it by stage; known: {', '.join(STAGES)}.")
+            faults.append(f"lesson_stops.{printable(stage)}: write it by stage; known: {', '.join(STAGES)}.")
             continue
         for key, stops in table.items():
-            path = f"lesson_stops.{stage}.{shown(key)}"
+            path = f"lesson_stops.{stage}.{printable(key)}"
             if key not in lesson_keys():
                 faults.append(f"{path}: no such lesson; known: {', '.join(lesson_keys())}.")
             elif not next(x for x in lessons() if x.key == key).taught(stage):
@@ -49,13 +48,13 @@ def read_limits(
         return overrides
     for stage, table in data.items():
         if stage not in STAGES:
-            faults.append(f"limits.{shown(stage)}: no such stage; known: {', '.join(STAGES)}.")
+            faults.append(f"limits.{printable(stage)}: no such stage; known: {', '.join(STAGES)}.")
             continue
         if not isinstance(table, dict):
             faults.append(f"limits.{stage}: must be a table.")
             continue
         for quantity, pair in table.items():
-            path = f"limits.{stage}.{shown(quantity)}"
+            path = f"limits.{stage}.{printable(quantity)}"
             if quantity not in quantities():
                 faults.append(f"{path}: no such limit; known: {', '.join(quantities())}.")
                 continue

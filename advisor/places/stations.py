@@ -11,7 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from advisor.errors import UnknownStation
+from advisor.errors import UnknownStation, printable
 from advisor.places.geodesy import bearing_deg_true, distance_nm
 from advisor.places.packed_file import Field, RunwayEnd, Station, packed
 
@@ -108,11 +108,10 @@ def find_station(station: str, fields: Sequence[Field] = ()) -> Station:
     index = _resolve(text)
     if index is not None:
         return _station(index)
-    shown = "".join(c if c.isprintable() else "?" for c in station.strip())[:12]
     near = near_spellings(text, fields) if 3 <= len(text) <= 5 and text.isascii() else []
     hint = f" Near spellings: {', '.join(near)}." if near else ""
     raise UnknownStation(
-        f"No station '{shown}' is known.{hint} Give a four-letter identifier as your weather briefing "
+        f"No station '{printable(station.strip(), 12)}' is known.{hint} Give a four-letter identifier as your weather briefing "
         "prints it, or describe the field in a school file."
     )
 
