@@ -57,6 +57,8 @@ class StationInput:
 
     ``metars``: newest first, all of one station. ``observation_from`` and ``forecast_from`` are sentences when
     the report or the forecast is another station's, with ``borrowed_far`` true beyond the care distance.
+    ``observation_drop_ft`` and ``forecast_drop_ft`` are how much lower the lender lies: its ceiling stands so much
+    closer to the ground here. A higher lender's ceiling is left as it is, never raised.
     """
 
     site: Site
@@ -65,6 +67,8 @@ class StationInput:
     taf: Taf | None = None
     observation_from: str | None = None
     forecast_from: str | None = None
+    observation_drop_ft: float = 0.0
+    forecast_drop_ft: float = 0.0
     borrowed_far: bool = False
     pilot_wind: PilotWind | None = None
     aloft: tuple[tuple[int, int, float, float, float], ...] = ()
@@ -153,10 +157,18 @@ def _trend_kt(metars: tuple[Metar, ...], within_min: int = 120) -> float:
     return float(newest.wind.speed_kt - reach[-1].wind.speed_kt)
 
 
+def _bring_down(segment: Segment, drop_ft: float) -> None:
+    """The ceiling of a lender that lies so much lower, as it stands here; none and unknown stay what they are."""
+    if segment.ceiling_ft == segment.ceiling_ft:
+        segment.ceiling_ft = max(0.0, segment.ceiling_ft - drop_ft)
+
+
 def _segments(
     given: StationInput, now_min: int, fixed: dict[str, float]
 ) -> tuple[list[Segment], StationConditions]:
     forecast = forecast_segments(given.taf) if given.taf is not None and not given.taf.cancelled else []
+    for part in forecast if given.forecast_drop_ft else ():
+        _bring_down(part, given.forecast_drop_ft)
     observation = given.metars[0] if given.metars else None
     story = StationConditions(given, [], 0, 0, [], [], observation)
     segments: list[Segment] = []
@@ -170,6 +182,8 @@ def _segments(
         if fm_starts:
             end = min(fm_starts)
         segment = observation_segment(observation, end, fixed["peak_remark_min"])
+        if given.observation_drop_ft:
+            _bring_down(segment, given.observation_drop_ft)
         at_once = [
             s
             for s in forecast

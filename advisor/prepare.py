@@ -5,7 +5,7 @@ Every refusal is a sentence; every assumption and every substitution becomes a l
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from advisor.clock import both, both_with_day
 from advisor.conditions import StationInput, fixed_numbers
 from advisor.describe import Asked, describe_site, pick_aircraft
-from advisor.errors import AdvisorError, DecodeError, WrongReport
+from advisor.errors import AdvisorError, DecodeError, WrongReport, printable
 from advisor.places import Station, bearing_deg_true, distance_nm, find_station
 from advisor.reports.decode_metar import decode_metar
 from advisor.reports.decode_taf import decode_taf
@@ -31,6 +31,8 @@ __all__ = ["Asked", "describe_site", "pick_aircraft", "prepare"]
 FUTURE = timedelta(minutes=10)
 #: A winds-aloft point farther away than this says little about the field (common practice, no source).
 ALOFT_WITHIN_NM = 150.0
+#: Unread groups that a note quotes; the whole report stands on the page besides.
+MOST_QUOTES = 5
 _POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
@@ -117,10 +119,16 @@ def prepare(
     notes += why
     far = False
     if not metars:
-        metars, given.observation_from, far = _borrow_observation(site, gathered, now, school, notes)
+        metars, given.observation_from, far, given.observation_drop_ft = _borrow_observation(
+            site, gathered, now, school, notes
+        )
     if taf is None:
-        taf, given.forecast_from, far_too = _borrow_forecast(site, gathered, now, school)
+        taf, given.forecast_from, far_too, given.forecast_drop_ft = _borrow_forecast(site, gathered, now, school, notes)
         far = far or far_too
+    if metars and metars[0].not_understood:
+        notes.append(
+            f"Parts of the report of {metars[0].observed_at:%d %H%MZ} could not be read: {_quoted(metars[0].not_understood)}"
+        )
     if not metars and taf is None:
         reason = " ".join(notes) or "None was found in what was given."
         raise WrongReport(
@@ -178,9 +186,16 @@ def _forecast(report: StoredReport | None, now: datetime) -> tuple[Taf | None, l
         notes.append(
             f"The forecaster's note on {taf.station}: {taf.limits_note} (no amendments while it holds)."
         )
-    if taf.not_understood:
-        notes.append(f"Parts of the forecast could not be read: {' | '.join(taf.not_understood)}")
+    unread = [*taf.not_understood, *(g for p in (*taf.periods, *taf.unreliable) for g in p.not_understood)]
+    if unread:
+        notes.append(f"Parts of the forecast could not be read: {_quoted(unread)}")
     return taf, notes
+
+
+def _quoted(groups: Sequence[str]) -> str:
+    """The first few groups as received, apart from each other."""
+    each = list(dict.fromkeys(printable(" ".join(g.split())) for g in groups))
+    return " | ".join(each[:MOST_QUOTES]) + (f" and {len(each) - MOST_QUOTES} more" if len(each) > MOST_QUOTES else "")
 
 
 def _where(site: Site, other: Station) -> tuple[float, float, str]:
@@ -223,27 +238,37 @@ def _is_far(away: float, height: float) -> bool:
     return away > fixed["borrow_care_nm"] or abs(height) > fixed["borrow_care_ft"]
 
 
+def _cloud(height: float) -> tuple[str, float]:
+    """Words and feet for the ceiling of a lender that lies lower: the same cloud is that much closer to the ground here."""
+    if round(-height) < 1:
+        return "", 0.0
+    return f" Its ceilings count {-height:.0f} ft lower here.", -height
+
+
 def _borrow_observation(
     site: Site, gathered: Gathered, now: datetime, school: School | None, notes: list[str]
-) -> tuple[tuple[Metar, ...], str | None, bool]:
+) -> tuple[tuple[Metar, ...], str | None, bool, float]:
     named = school.borrow_for(site.station.station).observation_from if school is not None else None
     for away, height, words, ident in _lenders(site, gathered, named, "report", school, now):
         metars, told, refused = _decoded(gathered.stations[ident].metars, now, decode_metar)
         notes += told + refused
         if metars:
-            return metars, f"Report borrowed from {words}.", _is_far(away, height)
-    return (), None, False
+            said, drop_ft = _cloud(height)
+            return metars, f"Report borrowed from {words}.{said}", _is_far(away, height), drop_ft
+    return (), None, False, 0.0
 
 
 def _borrow_forecast(
-    site: Site, gathered: Gathered, now: datetime, school: School | None
-) -> tuple[Taf | None, str | None, bool]:
+    site: Site, gathered: Gathered, now: datetime, school: School | None, notes: list[str]
+) -> tuple[Taf | None, str | None, bool, float]:
     named = school.borrow_for(site.station.station).forecast_from if school is not None else None
     for away, height, words, ident in _lenders(site, gathered, named, "forecast", school, now):
-        taf, _ = _forecast(gathered.stations[ident].taf, now)
+        taf, told = _forecast(gathered.stations[ident].taf, now)
         if taf is not None:
-            return taf, f"Forecast borrowed from {words}.", _is_far(away, height)
-    return None, None, False
+            notes += told
+            said, drop_ft = _cloud(height)
+            return taf, f"Forecast borrowed from {words}.{said}", _is_far(away, height), drop_ft
+    return None, None, False, 0.0
 
 
 def _aloft(

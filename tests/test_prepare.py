@@ -136,6 +136,20 @@ def test_a_forecast_that_is_none_is_said_and_not_used(taf: str, says: str) -> No
     assert any(says in x for x in found.notes), found.notes
 
 
+def test_what_could_not_be_read_is_quoted_apart_from_the_rest() -> None:
+    taf = stored("XBRK", "TAF XBRK 251730Z 2518/2618 22012KT P6SM QWERT SKC FM252000 22010KT P6SM ZXCVB SKC", "taf")
+    found = ask(own(metar(rest="22012KT 10SM XYZZY CLR 15/05 A3000"), taf=taf))
+    assert "Parts of the report of 25 1753Z could not be read: XYZZY" in found.notes
+    assert "Parts of the forecast could not be read: QWERT | ZXCVB" in found.notes
+    assert not any("could not be read" in x for x in ask(own(metar())).notes)
+
+
+def test_the_notes_of_a_borrowed_forecast_are_said_too() -> None:
+    taf = stored("XHLW", "TAF XHLW 251730Z 2518/2618 22012KT P6SM SKC AMD NOT SKED AFT 252200", "taf")
+    found = ask({**own(metar()), "XHLW": StationReports("XHLW", (), taf)}, school(place("XHLW", 10)))
+    assert any("no amendments while it holds" in x for x in found.notes), found.notes
+
+
 # --- borrowing ------------------------------------------------------------------------------------------------
 
 
@@ -146,7 +160,10 @@ def test_distances_and_heights_of_a_lender() -> None:
 def test_the_nearest_lender_is_named_with_distance_side_and_height() -> None:
     reports = {n: StationReports(n, (), stored(n, TAF.format(n), "taf")) for n in ("XHLW", "XSND")}
     found = ask({**own(metar()), **reports}, school(place("XHLW", 24, -200), place("XSND", 28)))
-    assert found.forecast_from == "Forecast borrowed from XHLW, 24 NM N, 200 ft lower."
+    assert found.forecast_from == (
+        "Forecast borrowed from XHLW, 24 NM N, 200 ft lower. Its ceilings count 200 ft lower here."
+    )
+    assert (found.forecast_drop_ft, found.observation_drop_ft) == (200.0, 0.0)
     assert found.borrowed_far
 
 
@@ -162,6 +179,27 @@ def test_a_lender_named_in_the_schools_file_comes_before_a_nearer_one() -> None:
 def test_a_borrowed_report_is_named_too() -> None:
     found = ask({"XHLW": StationReports("XHLW", (metar("XHLW"),))}, school(place("XHLW", 10)))
     assert found.observation_from == "Report borrowed from XHLW, 10 NM N, 0 ft lower."
+
+
+def test_the_cloud_of_a_lower_lender_stands_closer_to_the_ground_here() -> None:
+    """OVC030 at a field 900 ft lower is 2,100 ft above this one; of a higher lender nothing is gained."""
+    for lower_ft, overcast in ((900, 2100.0), (-900, 3000.0), (0, 3000.0)):
+        around = school(place("XHLW", 10, -lower_ft))
+        for group, ceiling in (("OVC030", overcast), ("SCT030", np.inf), ("NSC", np.inf)):
+            raw = f"METAR XHLW 251753Z 22008KT 10SM {group} 15/05 A3000"
+            report = stored("XHLW", raw, "metar")
+            taf = stored("XHLW", f"TAF XHLW 251730Z 2518/2618 22008KT P6SM {group if group != 'NSC' else 'SKC'}", "taf")
+            found = ask({"XHLW": StationReports("XHLW", (report,), taf)}, around)
+            table = build_conditions([found]).table
+            assert set(table.ceiling_ft) == {ceiling}, (lower_ft, group)
+    own_sky = ask(own(metar()), school(place("XHLW", 10, -900)))
+    assert own_sky.observation_drop_ft == 0.0
+
+
+def test_an_unknown_ceiling_of_a_lower_lender_stays_unknown() -> None:
+    report = stored("XHLW", "METAR XHLW 251753Z 22008KT 10SM 15/05 A3000", "metar")
+    found = ask({"XHLW": StationReports("XHLW", (report,))}, school(place("XHLW", 10, -900)))
+    assert np.isnan(build_conditions([found]).table.ceiling_ft).all()
 
 
 # --- runways -----------------------------------------------------------------------------------------------------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -250,7 +250,8 @@ def open_desk(stations: tuple[str, ...], chosen: Choices, *, neighbours: bool = 
     changes = school_changes(school, own)
     if chosen.from_file is not None:
         now = clock_now(chosen.now_text)
-        gathered = gather(stations, now=now, mode=TEXT, text=read_input(chosen.from_file))
+        lenders = named_lenders(stations, school)
+        gathered = gather(stations, now=now, mode=TEXT, text=read_input(chosen.from_file), lenders=lenders)
         return Desk(now, school, gathered, demo, setups, changes)
     if demo:
         now = clock_now(chosen.now_text, load_demo().now)
@@ -269,6 +270,14 @@ def school_changes(school: School | None, own: dict[str, tuple[float | None, flo
     return Changes(school=dict(school.limit_overrides), own=own or {}, lesson_stops=school.lesson_stops)
 
 
+def named_lenders(stations: Iterable[str], school: School | None) -> list[str]:
+    """Stations whose reports the school's file names for these fields, however many lie nearer. Never raises."""
+    if school is None:
+        return []
+    named = [school.borrow_for(s.upper()) for s in stations]
+    return list(dict.fromkeys(x for b in named for x in (b.observation_from, b.forecast_from) if x is not None))
+
+
 def _live_or_kept(
     stations: tuple[str, ...], chosen: Choices, school: School | None, now: datetime, neighbours: bool
 ) -> Gathered:
@@ -278,6 +287,7 @@ def _live_or_kept(
     fields = school.fields_at(now) if school is not None else ()
     wanted = [find_station(s, fields) for s in stations]
     ids = [s.station for s in wanted]
+    ids += named_lenders(ids, school)
     if neighbours:
         for place in wanted:
             around = nearest(place.latitude_deg, place.longitude_deg, 30.0, fields=fields)

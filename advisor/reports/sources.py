@@ -45,6 +45,7 @@ def gather(
     text: str | None = None,
     aloft: Sequence[tuple[str, str, str]] = (),
     demo_folder: Path = DEMO_FOLDER,
+    lenders: Sequence[str] = (),
 ) -> Gathered:
     """Reports for the stations, in one of four ways.
 
@@ -65,6 +66,8 @@ def gather(
         Needed for ``text``.
     aloft : sequence of (region, level, cycle)
         Winds-aloft bulletins wanted, for ``live`` and ``offline``.
+    lenders : sequence of str
+        Stations that may serve instead: a ``text`` that holds one of them is not of the wrong station.
 
     Raises
     ------
@@ -83,7 +86,7 @@ def gather(
     if now is None or now.tzinfo is None:
         raise AdvisorError("A present time with a time zone is needed to judge the age of reports.")
     if mode == TEXT and text is not None:
-        return _from_text(ids, text, now)
+        return _from_text(ids, text, now, lenders)
     if mode == OFFLINE and store is not None:
         from advisor.reports.live import from_store
 
@@ -158,7 +161,7 @@ def _sort(text: str, now: datetime, source: str) -> _Sorted:
     return out
 
 
-def _from_text(ids: tuple[str, ...], text: str, now: datetime) -> Gathered:
+def _from_text(ids: tuple[str, ...], text: str, now: datetime, lenders: Sequence[str]) -> Gathered:
     found = _sort(text, now, TEXT)
     there = found.stations
     if not there and not found.unread and not found.aloft:
@@ -166,7 +169,7 @@ def _from_text(ids: tuple[str, ...], text: str, now: datetime) -> Gathered:
             "The text holds no report: it is empty. Give METAR or TAF lines as they are issued."
         )
     lacking = [i for i in ids if i not in there]
-    if ids and there and len(lacking) == len(ids):
+    if ids and there and len(lacking) == len(ids) and not set(lenders).intersection(there):
         raise WrongReport(
             f"The text holds reports of {named(there)}, not of {named(ids)}. Ask for the station it is from, "
             "or give the right text."
