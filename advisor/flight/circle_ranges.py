@@ -86,7 +86,7 @@ def _bank_extreme(tas: Any, low: Any, high: Any, radius: Any, from_downwind: Any
     """Greatest or least bank over the wind speed at one angle from downwind.
 
     With u = (k sin)^2 and k = W/V the bank is level in k where u^2 - u (1 + 3 cos^2) + 4 cos^2 = 0, which has
-    roots only within about 20 degrees of straight across, on the downwind side.
+    roots only within about 20 degrees of straight across, towards flying downwind.
     """
     c, s = units.cos_deg(from_downwind), units.sin_deg(from_downwind)
     root = (9.0 * c * c - 1.0) * (c * c - 1.0)
