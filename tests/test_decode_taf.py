@@ -285,3 +285,20 @@ def test_australian_number_lists_and_temperatures() -> None:
     assert taf.periods[0].not_understood == taf.periods[1].not_understood == ()
     assert taf.max_temperatures == ((24.0, at("2026-04-25T15:00Z")),)
     assert taf.min_temperatures == ((-2.0, at("2026-04-26T04:00Z")),)
+
+
+@pytest.mark.parametrize(
+    ("group", "inches"),
+    [("QNH2992INS", 29.92), ("QNH3204INS", 32.04), ("QNH3205INS", None), ("Q1013", 29.91), ("Q0846", None), ("Q1086", None)],
+)
+def test_a_pressure_is_believed_within_the_bounds_of_a_report(group: str, inches: float | None) -> None:
+    """One pair of bounds for METAR and TAF: the sea-level records, 870 and 1085 hPa, with room below."""
+    found = decode(f"TAF XBRK 251730Z 2518/2618 22008KT P6SM SKC {group}").periods[0].altimeter_inhg
+    assert found == (inches if inches is None else pytest.approx(inches, abs=0.005))
+
+
+def test_the_inch_of_mercury_is_the_one_of_the_units() -> None:
+    from advisor import units
+    from advisor.reports import metar_groups
+
+    assert metar_groups.HPA_PER_INHG == units.HPA_PER_INHG

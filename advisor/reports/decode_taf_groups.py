@@ -16,6 +16,7 @@ from typing import Any
 
 from advisor.patterns import pattern
 from advisor.records import dataclass
+from advisor.reports.metar_groups import HIGHEST_INHG, HPA_PER_INHG, LOWEST_INHG
 from advisor.reports.named import contradicts_fog, named_cloud, named_weather
 from advisor.reports.tokens import (
     CLEAR_TOKENS,
@@ -39,7 +40,6 @@ _TEMPERATURE = pattern(r"T([XN])(M?)(\d{2})/(\d{2})(\d{2})Z?", re.ASCII)
 _FORECASTER = pattern(r"F[NS]\d{5}", re.ASCII)
 _TEMPERATURE_LIST = pattern(r"M?\d{2}", re.ASCII)
 _PRESSURE_LIST = pattern(r"\d{4}", re.ASCII)
-_HPA_PER_INHG = 33.8638866667  # as units.py, which would pull numpy in
 _MAX_TOKEN = 24
 _RAW_CAP = 60  # a contradiction is quoted, not copied whole
 
@@ -118,11 +118,11 @@ def _shear(token: str) -> tuple[int, Any]:
 def _pressure(token: str) -> float | None:
     if (match := _QNH_INCHES.fullmatch(token)) is not None:
         inches = int(match.group(1) or match.group(2)) / 100.0
-        return inches if 25.0 <= inches <= 32.5 else None
-    if (match := _QNH_HPA.fullmatch(token)) is not None:
-        hpa = int(match.group(1))
-        return round(hpa / _HPA_PER_INHG, 2) if 850 <= hpa <= 1100 else None
-    return None
+    elif (match := _QNH_HPA.fullmatch(token)) is not None:
+        inches = int(match.group(1)) / HPA_PER_INHG
+    else:
+        return None
+    return round(inches, 2) if LOWEST_INHG <= inches <= HIGHEST_INHG else None
 
 
 def read_elements(tokens: Sequence[str]) -> Elements:

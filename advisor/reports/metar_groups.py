@@ -168,7 +168,7 @@ def _celsius(text: str | None) -> int | None:
 
 #: Records at sea level lie between 870 and 1085 hPa; a reduced pressure outside this is a misprint.
 LOWEST_INHG, HIGHEST_INHG = 25.0, 32.04
-HPA_PER_INHG = 33.8638866667
+HPA_PER_INHG = 33.8638866667  # as units.py, which would pull numpy in; a test holds them together
 
 
 def _inches(match: re.Match[str]) -> float | str | None:
