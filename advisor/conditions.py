@@ -25,6 +25,7 @@ from advisor.segments import (
     disagreement,
     observation_segment,
     to_minutes,
+    trend_segments,
     visibility_value,
     wind_values,
 )
@@ -182,8 +183,9 @@ def _segments(
         if fm_starts:
             end = min(fm_starts)
         segment = observation_segment(observation, end, fixed["peak_remark_min"])
-        if given.observation_drop_ft:
-            _bring_down(segment, given.observation_drop_ft)
+        trend = trend_segments(observation, segment, observed_min + int(fixed["persist_min"]))
+        for part in (segment, *trend) if given.observation_drop_ft else ():
+            _bring_down(part, given.observation_drop_ft)
         at_once = [
             s
             for s in forecast
@@ -197,6 +199,7 @@ def _segments(
             segments.append(segment)
         else:
             story.ended.append(segment)
+        segments += [part for part in trend if part.end_min > now_min]
         _carry_air(observation, forecast)
         story.air_until_min = observed_min + int(fixed["carried_temperature_min"])
     segments.extend(s for s in forecast if s.end_min > now_min)

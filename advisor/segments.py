@@ -6,9 +6,11 @@ state of each kept, so that a table of any length can be built from lists.
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 
+from advisor.patterns import pattern
 from advisor.records import dataclass
 from advisor.reports.types import CeilingState, Metar, Sky, Visibility
 from advisor.table import Layer, State, WindKind
@@ -20,6 +22,9 @@ NAN = float("nan")
 INF = float("inf")
 #: A figure printed "at least" lies above its number, one printed "less than" below it, by this much.
 BOUND_STEP_SM = 0.01
+
+#: The words and times that frame a change of a trend.
+_TREND_FRAME = pattern(r"TEMPO|BECMG|INTER|PROB\d\d|(?:FM|TL|AT)\d{4,6}Z?|\d{4}/\d{4}", re.ASCII)
 
 _KIND = {
     WindState.CALM: WindKind.CALM,
@@ -165,6 +170,56 @@ def observation_segment(metar: Metar, end_min: int, peak_within_min: float) -> S
         undecoded=bool(metar.not_understood),
         **wind_values(metar.wind),  # type: ignore[arg-type]
     )
+
+
+def trend_segments(metar: Metar, observed: Segment, end_min: int) -> list[Segment]:
+    """The landing forecast that some countries print after a report, each change as *possible* to ``end_min``.
+
+    What a change does not restate is the report's, as in a forecast; a wind restated without G has no gust. Its own
+    times (FM, TL, AT) are not used: the change may come at any time the report stands for, and never betters it.
+
+    Parameters
+    ----------
+    metar : Metar
+        The report; NOSIG says no change and gives no segment.
+    observed : Segment
+        The report's own segment.
+    end_min : int
+        To when the trend counts, UTC minutes.
+
+    Returns
+    -------
+    list of Segment
+        Never raises.
+    """
+    out = []
+    for change in metar.trend:
+        words = [w for w in change.split() if not _TREND_FRAME.fullmatch(w)]
+        if not words or change.startswith("NOSIG"):  # some print the runway's state after it
+            continue
+        from advisor.reports.decode_taf_groups import read_elements  # few stations print a trend
+
+        found = read_elements([w for w in words if w != "NSW"])
+        inherits = found.weather is None and "NSW" not in words
+        out.append(
+            Segment(
+                start_min=observed.start_min,
+                end_min=end_min,
+                layer=Layer.POSSIBLE,
+                group=change,
+                visibility_sm=observed.visibility_sm if found.visibility is None else visibility_value(found.visibility),
+                ceiling_ft=observed.ceiling_ft if found.sky is None else ceiling_value(found.sky),
+                weather=int(weather_flags(metar.weather if inherits else found.weather or (), found.sky)),
+                temperature_c=observed.temperature_c,
+                dewpoint_c=observed.dewpoint_c,
+                altimeter_inhg=observed.altimeter_inhg,
+                carried=True,
+                shear=found.wind_shear is not None,
+                undecoded=bool(found.not_understood),
+                **wind_values(metar.wind if found.wind is None else found.wind),  # type: ignore[arg-type]
+            )
+        )
+    return out
 
 
 def disagreement(observed: Segment, forecast: Segment, fixed: dict[str, float]) -> bool:
