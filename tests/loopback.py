@@ -1,5 +1,5 @@
-"""A weather service on 127.0.0.1 that misbehaves to order: real sockets, so that transport faults are "
-"real."""
+"""A weather service on 127.0.0.1 that misbehaves to order: real sockets, so that transport faults are
+real."""
 
 from __future__ import annotations
 
@@ -53,8 +53,8 @@ Answerer = Callable[[Asked], Reply]
 
 
 class Loopback:
-    """``with Loopback(reply_or_list_or_function) as server``: a list is answered in turn, its last for "
-    "ever."""
+    """``with Loopback(reply_or_list_or_function) as server``: a list is answered in turn, its last for
+    ever."""
 
     def __init__(self, answer: Reply | list[Reply] | Answerer) -> None:
         self.asked: list[Asked] = []

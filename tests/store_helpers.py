@@ -1,5 +1,5 @@
-"""What the store's tests and the processes they start have in common; it loads little, so that they "
-"start fast."""
+"""What the store's tests and the processes they start have in common; it loads little, so that they
+start fast."""
 
 from __future__ import annotations
 

@@ -1,5 +1,5 @@
-"""Fetching when all goes well: what is asked, how, and what comes back; and comparing JSON with the raw "
-"text."""
+"""Fetching when all goes well: what is asked, how, and what comes back; and comparing JSON with the raw
+text."""
 
 from __future__ import annotations
 

@@ -23,8 +23,8 @@ _SIZE = pattern(r"(\d{2,5})x(\d{1,4})")
 
 @dataclass(frozen=True, slots=True)
 class RunwayRecord:
-    """One runway: its two ends as printed, the true direction of the first, and its size; ``None`` "
-    "unknown."""
+    """One runway: its two ends as printed, the true direction of the first, and its size; ``None``
+    unknown."""
 
     ends: tuple[str, str]
     true_deg: float | None

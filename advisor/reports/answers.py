@@ -238,8 +238,8 @@ def gateway_report(text: str, kind: str, station: str, what: str) -> RawReport:
 
 
 def newest_first(reports: list[RawReport]) -> tuple[RawReport, ...]:
-    """Without repeats. Reports without a time keep their place at the end; a correction precedes what it "
-    "corrects."""
+    """Without repeats. Reports without a time keep their place at the end; a correction precedes what it
+    corrects."""
     once = {report.raw: report for report in reports}.values()
     timed = [r for r in once if r.time is not None]
     timed.sort(key=lambda r: (r.time, " COR " in r.raw), reverse=True)

@@ -142,13 +142,13 @@ class Service:
         return Fetched({key: (RawReport(key, WINDS_ALOFT, text),)}, report)
 
     def stations(self, ids: Iterable[str]) -> dict[str, Mapping[str, Any]]:
-        """Station records by identifier, as the service words them (``airports.airport_record`` reads "
-        "one)."""
+        """Station records by identifier, as the service words them (``airports.airport_record`` reads
+        one)."""
         return self._records("stationinfo", ids)
 
     def airports(self, ids: Iterable[str]) -> dict[str, Mapping[str, Any]]:
-        """Airport records by identifier, with ``magdec`` and ``runways`` (``airports.airport_record`` "
-        "reads one)."""
+        """Airport records by identifier, with ``magdec`` and ``runways`` (``airports.airport_record``
+        reads one)."""
         return self._records("airport", ids)
 
     def gateway(self, kind: str, ids: Iterable[str]) -> Fetched:
