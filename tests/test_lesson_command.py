@@ -91,6 +91,9 @@ def test_words_plan_and_table_of_a_rectangle_name_one_downwind_leg(capsys: pytes
     leg = card["places"][0]["course_deg_true"]
     assert f"the downwind leg on {leg:03.0f} true" in card["reference"]["says"]
     magnetic = round((leg - card["variation_deg_east"]) % 360.0)
+    for place in card["places"]:
+        for true, compass in zip(place["heading_deg_true"], place["heading_deg_magnetic"], strict=True):
+            assert (true - compass) % 360.0 == pytest.approx(card["variation_deg_east"], abs=0.002)
     assert f"  1    downwind leg   {magnetic:03d}  " in text_of(capsys, "lesson", "rectangular-course", "XBRK")
 
 

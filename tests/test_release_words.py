@@ -59,6 +59,8 @@ def test_the_day_as_json_and_csv(answer: Any) -> None:
     suited = [r for r in rows if r["suitability"] == "suited"]
     assert suited
     assert {r["reason"] for r in suited} == {RELEASE}
+    stamp = ("made_at", "do_not_use_after", "made_up_demo", "report_age_min")
+    assert {tuple(r[k] for k in stamp) for r in rows} == {("2026-04-25T18:00Z", "2026-04-25T19:00Z", "True", "7.0")}
     dual = csv.DictReader(io.StringIO(answer("day", "XBRK", "--stage", "pre-solo", "--format", "csv")))
     assert {r["reason"] for r in dual if r["suitability"] == "suited"} == {""}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import Any
 
-from advisor.card.model import LessonCard
+from advisor.card.model import LessonCard, Mark
 from advisor.present.card import corner_lines
 from advisor.present.day_json import caution_json, iso, plain
 from advisor.present.standing import source_lines, standing_lines
@@ -18,6 +18,13 @@ def _record(item: Any, leave_out: tuple[str, ...] = ()) -> dict[str, Any]:
     return {
         f.name: plain(getattr(item, f.name)) for f in dataclasses.fields(item) if f.name not in leave_out
     }
+
+
+def _place(card: LessonCard, mark: Mark) -> dict[str, Any]:
+    """One numbered place, its heading in magnetic too; null where the variation is not known."""
+    ends = [card.magnetic(x) for x in mark.heading_deg_true]
+    magnetic = None if None in ends else plain(ends)
+    return {**_record(mark, ("drawn",)), "heading_deg_magnetic": magnetic}
 
 
 def card_json(card: LessonCard) -> dict[str, Any]:
@@ -59,7 +66,7 @@ def card_json(card: LessonCard) -> dict[str, Any]:
         "exit_bank_deg": card.exit_bank_deg,
         "radius_ft": plain(card.radius_ft),
         "no_plan_because": card.why_not or None,
-        "places": None if plan is None else [_record(m, ("drawn",)) for m in plan.marks],
+        "places": None if plan is None else [_place(card, m) for m in plan.marks],
         "corners": list(corner_lines(card)),
         "track_ft": None if plan is None else plain(plan.track),
         "not_corrected": None if card.astray is None else {"says": card.astray.says, "track_ft": plain(card.astray.track)},

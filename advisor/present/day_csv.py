@@ -8,11 +8,14 @@ from typing import Any
 
 from advisor.advice import PracticeDay, StageDay
 from advisor.lessons import lesson_keys
-from advisor.present.day_json import iso
+from advisor.present.day_json import iso, plain
 from advisor.present.words import rating_words
 from advisor.rules.registry import Suitability
 
-COLUMNS = ("station", "stage", "from", "to", "daylight", "lesson", "suitability", "teaching", "rules", "reason")
+COLUMNS = (
+    "station", "stage", "from", "to", "daylight", "lesson", "suitability", "teaching", "rules", "reason",
+    "made_at", "do_not_use_after", "made_up_demo", "report_age_min",
+)  # fmt: skip
 
 
 def _release(suit: Suitability, stage: StageDay) -> str:
@@ -25,6 +28,13 @@ def day_rows(day: PracticeDay) -> list[dict[str, Any]]:
     """One dict for each stage, hour and taught lesson; ``rules`` names the codes that cap it. Never raises."""
     out = []
     ident = day.station.source.site.station.station
+    # a row is soon apart from the page it came from: each says how old it is
+    page = {
+        "made_at": iso(day.made_at),
+        "do_not_use_after": iso(day.expires_at),
+        "made_up_demo": day.station.source.site.made_up,
+        "report_age_min": plain(day.station.age_min),
+    }
     for stage in day.stages:
         for hour in stage.hours:
             for index, key in enumerate(lesson_keys()):
@@ -44,6 +54,7 @@ def day_rows(day: PracticeDay) -> list[dict[str, Any]]:
                         "teaching": hour.teaching[key].words,
                         "rules": " ".join(c.code for c in found),
                         "reason": found[0].message if found else _release(suit, stage),
+                        **page,
                     }
                 )
     return out
