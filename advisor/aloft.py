@@ -104,9 +104,10 @@ def height_wind(t: Table) -> HeightWind:
 
 
 def _band(w: Array, numbers: dict[str, Any]) -> Array:
+    """High end of one class; a wind that is missing stays missing, so no cap or floor may stand in for it."""
     if "plus_kt" not in numbers:
         return np.asarray(float(numbers["factor"]) * w)
     plus = w + float(numbers["plus_kt"])
     if "plus_cap_kt" in numbers:
-        plus = np.fmin(plus, float(numbers["plus_cap_kt"]))
-    return np.asarray(np.fmax(float(numbers["factor"]) * w, plus))
+        plus = np.minimum(plus, float(numbers["plus_cap_kt"]))
+    return np.asarray(np.maximum(float(numbers["factor"]) * w, plus))

@@ -147,19 +147,24 @@ def _storm_flags(
     fixed: dict[str, float],
     first_group: int,
 ) -> None:
-    """Storms and fog of one field's forecast; ``flags`` are its cells'."""
+    """Storms and fog of one field's forecast; ``flags`` are its cells'.
+
+    A storm group that is over still counts: for the hour after it, and for the rest of a day that had it in its forecast.
+    """
     margin, ahead, late = fixed["storm_margin_min"], fixed["storm_ahead_min"], fixed["fog_late_min"]
     storms = [
         (i, s) for i, s in enumerate(story.segments) if s.layer in _FORECAST and s.weather & _STORM
     ]
-    thunder = [s for _, s in storms if s.weather & _THUNDER]
+    thunder = [(i, s) for i, s in storms if s.weather & _THUNDER]
     for rise, down in zip(story.sunrise_min, story.sunset_min, strict=True) if thunder else ():
-        if any(s.start_min < down and s.end_min > rise for s in thunder):
+        if any(s.start_min < down and s.end_min > rise for _, s in thunder):
             flags["storm_today"] |= (starts >= rise) & (ends <= down)
     for i, s in reversed(storms):
         flags["storm_group"][starts < s.end_min + margin] = first_group + i
         flags["storm_near"] |= (starts < s.end_min + margin) & (ends > s.start_min - margin)
         flags["storm_ahead"] |= (starts < s.end_min) & (ends > s.start_min - ahead)
+    if thunder:  # where none lies ahead, the last one is what is left to cite
+        flags["storm_group"][flags["storm_today"] & (flags["storm_group"] < 0)] = first_group + thunder[-1][0]
     for s in (*story.segments, *story.ended):
         if s.weather & _FOG and s.layer != Layer.POSSIBLE:
             flags["fog_late"] |= (starts >= s.end_min) & (starts < s.end_min + late)

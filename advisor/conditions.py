@@ -31,7 +31,7 @@ from advisor.segments import (
 )
 from advisor.site import Site
 from advisor.table import Array, Layer, Table
-from advisor.weather import weather_flags
+from advisor.weather import STORM, weather_flags
 
 #: Minutes between the times of two fields on one axis: more than any time of the next centuries.
 _A_SITE = 1 << 32
@@ -178,10 +178,10 @@ def _segments(
         story.age_min = float(max(0, now_min - observed_min))
         story.trend_kt = _trend_kt(given.metars)
         end = observed_min + int(fixed["persist_min"])
-        later = [s.start_min for s in forecast if s.layer == Layer.PREVAILING and s.start_min > observed_min]
-        fm_starts = [s for s in later if s < end and _is_new_period(forecast, s)]
-        if fm_starts:
-            end = min(fm_starts)
+        if forecast and given.taf is not None:
+            # an FM whose time is damaged is no such line: it begins nobody knows when, and the report stands
+            starts = (to_minutes(p.start) for p in given.taf.periods if p.change == "FM")
+            end = min([end, *(s for s in starts if s > observed_min)])
         segment = observation_segment(observation, end, fixed["peak_remark_min"])
         trend = trend_segments(observation, segment, observed_min + int(fixed["persist_min"]))
         for part in (segment, *trend) if given.observation_drop_ft else ():
@@ -202,19 +202,12 @@ def _segments(
         segments += [part for part in trend if part.end_min > now_min]
         _carry_air(observation, forecast)
         story.air_until_min = observed_min + int(fixed["carried_temperature_min"])
-    segments.extend(s for s in forecast if s.end_min > now_min)
+    # a storm that is over has no row any more, but it marks the hour after it and its day
+    segments.extend(s for s in forecast if s.end_min > now_min or s.weather & int(STORM))
     since = to_minutes(observation.observed_at) if observation is not None else 0
     story.ended += [s for s in forecast if since < s.end_min <= now_min]
     story.segments = segments
     return segments, story
-
-
-def _is_new_period(forecast: list[Segment], start_min: int) -> bool:
-    """True when the prevailing group that starts then is a FM group (a full replacement)."""
-    return any(
-        s.layer == Layer.PREVAILING and s.start_min == start_min and s.group.startswith("FM")
-        for s in forecast
-    )
 
 
 def _carry_air(observation: Metar, forecast: list[Segment]) -> None:

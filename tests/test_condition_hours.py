@@ -79,6 +79,22 @@ def test_thunder_today_is_a_matter_of_daylight() -> None:
     assert not rows_at(night, "14:00").storm_today.any()
 
 
+@pytest.mark.parametrize(("now", "near"), [("22:59", True), ("23:00", True), ("23:59", True), ("24:00", False)])
+def test_a_storm_group_that_is_over_still_marks_its_hour_and_its_day(now: str, near: bool) -> None:
+    # the report is later than the group: no storm in it does not take back what was forecast for the hour
+    c = conditions(f"18010KT {FAIR}", STORM_TAF, at="22:55", now=now)
+    rows = rows_at(c, now)
+    assert (rows.storm_near.all(), rows.storm_near.any()) == (near, near)
+    assert rows.storm_today.all()
+    assert ["TSRA" in c.table.groups[int(g)] for g in rows.storm_group] == [True] * rows.n
+    assert not rows_at(c, "26:00").storm_today.any()  # after sunset
+
+
+def test_a_storm_group_that_is_over_has_no_row_of_its_own() -> None:
+    c = conditions(f"18010KT {FAIR}", STORM_TAF, at="22:55", now="23:10")
+    assert not any("TSRA" in c.table.groups[int(g)] for g in c.table.group)
+
+
 def test_a_storm_near_caution_cites_the_storm_group() -> None:
     c = conditions(f"18010KT {FAIR}", STORM_TAF, at="13:53", now="14:00")
     rows = rows_at(c, "19:30")

@@ -43,6 +43,17 @@ def test_a_later_fm_ends_the_report_and_becmg_does_not() -> None:
     assert Layer.PERSISTING in layers(rows_at(c, "19:30"))
 
 
+def test_an_fm_whose_time_is_damaged_does_not_end_the_report() -> None:
+    # it may begin anywhere from 17Z: what the report said holds its two hours, gusts and all
+    taf = "2512/2612 22008KT P6SM SKC BECMG 2517/2518 22010KT FM25I900 27008KT P6SM SKC FM252200 24008KT P6SM SKC"
+    c = conditions(f"22020G35KT {FAIR}", taf, at="17:53", now="18:00")
+    assert Layer.PERSISTING in layers(rows_at(c, "19:53", before=True))
+    assert Layer.PERSISTING not in layers(rows_at(c, "19:53"))
+    late = conditions(f"22020G35KT {FAIR}", taf, at="21:00", now="21:30")
+    assert Layer.OBSERVED in layers(rows_at(late, "21:59", before=True))
+    assert Layer.PERSISTING not in layers(rows_at(late, "22:00"))
+
+
 def test_an_fm_that_began_after_the_report_has_replaced_it() -> None:
     c = conditions(f"22008KT {FAIR}", "2512/2612 22008KT P6SM SKC FM251800 22012KT P6SM SKC", now="18:10")
     assert layers(rows_at(c, "18:10")) == [Layer.PREVAILING]

@@ -211,6 +211,18 @@ def test_a_damaged_transition_spares_the_hours_before_the_group_it_follows() -> 
     assert after.prevailing.wind.state is WindState.NOT_UNDERSTOOD
 
 
+def test_a_becoming_group_behind_the_fm_that_replaced_its_own_may_warn_and_not_relieve() -> None:
+    taf = body("18020KT P6SM SKC BECMG 2516/2518 18035KT FM251500 18025KT P6SM SKC FM252000 27010KT P6SM SKC")
+    for hour, possible in ((14, []), (15, []), (16, [35]), (18, [35]), (19, [35]), (20, [])):
+        found = taf_at(taf, day_hour(25, hour))
+        assert found.prevailing is not None
+        assert found.prevailing.wind.speed_kt == {14: 20, 20: 10}.get(hour, 25)
+        assert (found.becoming, [s.wind.speed_kt for s in found.possible]) == ((), possible)
+    in_order = body("18020KT P6SM SKC BECMG 2514/2518 18035KT FM251500 18025KT P6SM SKC")
+    assert [len(taf_at(in_order, day_hour(25, h)).becoming) for h in (13, 14, 15)] == [0, 1, 0]
+    assert not taf_at(in_order, day_hour(25, 16)).possible
+
+
 def test_a_possible_group_without_hours_is_possible_throughout() -> None:
     taf = body("18008KT P6SM SKC FM251600 20010KT P6SM SKC PROB40 3000 TSRA FM252000 27010KT P6SM SKC")
     for hour, count in ((15, 0), (16, 1), (19, 1), (20, 0)):

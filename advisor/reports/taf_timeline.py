@@ -5,6 +5,7 @@ Rules (NWS/FAA key to METAR and TAF; AIM 7-1; NWS training on TAF):
 - BASE or FM prevails, every element of it, until the next FM.
 - BECMG: the old values prevail to the END of the transition; over the transition the new values are a
   ``becoming`` layer; from its end they prevail, element by element, until the next FM.
+- A BECMG printed before an FM and starting after it is out of order: ``possible`` for as long as that FM prevails.
 - TEMPO, INTER and PROB are ``possible`` layers. What they do not restate is taken from what prevails in
   each part of their hours. A wind restated without G has no gust; NSW and CAVOK clear the weather.
 - Wind shear persists until the next FM and is no part of a ``possible`` layer unless printed in it.
@@ -120,7 +121,12 @@ def timeline(taf: Taf) -> tuple[Effective, ...]:
     spans = _prevailing(taf, homes)
     out: list[Effective] = list(spans)
     for period, home in zip(taf.periods, homes, strict=True):
-        if period.change == "BECMG":
+        if period.change == "BECMG" and period.start >= home.end:
+            # printed before an FM that had replaced its group: it may warn, but it may not better that FM
+            bases = (base for base in taf.periods if base.change in ("BASE", "FM"))
+            until = next((base.end for base in bases if base.start <= period.start < base.end), period.end)
+            out.extend(_overlay(spans, period, period.start, max(until, period.end), POSSIBLE))
+        elif period.change == "BECMG":
             out.extend(_overlay(spans, period, period.start, min(period.end, home.end), BECOMING))
         elif period.change in ("TEMPO", "PROB"):
             out.extend(_overlay(spans, period, period.start, period.end, POSSIBLE))

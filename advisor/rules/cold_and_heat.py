@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from advisor.limits import SLACK
 from advisor.rules.context import Context, number
 from advisor.rules.registry import Array, Level, rule
 from advisor.weather import Wx
@@ -184,7 +185,7 @@ def frost(c: Context) -> Array:
     ------
     Common practice, no source.
     """
-    near = c.air_spread_c <= c.fixed["frost_spread_c"]
+    near = c.air_spread_c <= c.fixed["frost_spread_c"] + SLACK
     return c.flag((c.t.temperature_c <= c.fixed["icing_temperature_c"]) & near, Level.CARE)
 
 

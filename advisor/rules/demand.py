@@ -18,7 +18,7 @@ def _say_ratio(c: Context, s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "DE01", "wind-to-airspeed", family="demand", scope="height", say=_say_ratio, uses=("wind_to_airspeed",),
+    "DE01", "wind-to-airspeed", family="demand", say=_say_ratio, uses=("wind_to_airspeed",),
     sources=("derived", "common-practice"), worse=("mean_kt+", "gust_kt+"),
 )  # fmt: skip
 def wind_to_airspeed(c: Context) -> Array:
@@ -26,7 +26,8 @@ def wind_to_airspeed(c: Context) -> Array:
 
     What it watches
     ---------------
-    The high end of the wind at lesson height over the true airspeed of the practice speed.
+    The high end of the wind at lesson height over the true airspeed of the practice speed; circuits are flown at that
+    height too.
     Why it matters
     --------------
     Crab, bank change and ground rush follow this ratio, not knots alone.
@@ -45,6 +46,8 @@ def _say_radius(c: Context, s: int, _l: int, i: int) -> str:
     need = float(c.radius_planned_ft[s, i])
     exit_need = float(c.radius_exit_ft(c.height.high_kt)[i])
     bank = c.planned_bank_deg[s, 0]
+    if np.isnan(exit_need):
+        return f"the high wind is {number(c.height.high_kt[i])} kt, as fast as the aircraft: no circle can be held"
     if exit_need > most:
         return (
             f"even {c.fixed['exit_bank_deg']:g} degrees of bank needs {number(exit_need, most)} ft of radius at the high wind, "
@@ -63,7 +66,8 @@ def radius_too_large(c: Context) -> Array:
 
     What it watches
     ---------------
-    The radius that gives the planned bank flying downwind in the high wind; and the one for the exit bank.
+    The radius that gives the planned bank flying downwind in the high wind; and the one for the exit bank. In a wind as
+    fast as the aircraft there is none.
     Why it matters
     --------------
     Closer means steeper than planned; farther means the reference is lost from sight.
@@ -76,8 +80,9 @@ def radius_too_large(c: Context) -> Array:
     """
     most = c.fixed["practical_radius_ft"] + SLACK
     level = c.flag(c.radius_planned_ft > most, Level.CARE)
-    high = c.radius_exit_ft(c.height.high_kt) > most
-    low = c.radius_exit_ft(c.height.low_kt) > most
+    # a wind as fast as the aircraft leaves no circle at all: no radius, which must not read as a small one
+    high = (c.radius_exit_ft(c.height.high_kt) > most) | (c.height.high_kt >= c.tas_kt)
+    low = (c.radius_exit_ft(c.height.low_kt) > most) | (c.height.low_kt >= c.tas_kt)
     return np.where(low, np.uint8(Level.STOP), np.where(high, np.uint8(Level.STOP_HIGH), level))
 
 

@@ -71,7 +71,8 @@ def storm_within_the_hour(c: Context) -> Array:
 
     What it watches
     ---------------
-    One hour either side of a forecast group that carries thunder, squall, funnel cloud or freezing rain.
+    One hour either side of a forecast group that carries thunder, squall, funnel cloud or freezing rain; a group that is
+    over counts for its hour whatever the report says.
     Why it matters
     --------------
     Forecast hours are not promises; the outflow often arrives first.
@@ -205,7 +206,7 @@ def thunder_today(c: Context) -> Array:
 
     What it watches
     ---------------
-    Thunder in any group of today's daylight, for a person alone.
+    Thunder in any group of today's daylight, past or to come, for a person alone.
     Why it matters
     --------------
     Storms come early as often as late, and a student alone cannot judge them from the air.
