@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from advisor.clock import local, other_day
+from advisor.clock import both, local, other_day
 from advisor.conditions import StationConditions
 from advisor.lessons import lessons
 from advisor.ratings import Caution, Ratings
@@ -77,7 +77,7 @@ def _because(day: PracticeDay, stage: StageDay, lesson: int, cells: Sequence[int
     since = ""
     if held and held[0] > min(where):
         at = from_minutes(int(day.ratings.conditions.cell_start_min[held[0]]))
-        since = f", from {other_day(at, day.made_at, day.zone)}{at.astimezone(day.zone):%H:%M}"
+        since = f", from {other_day(at, day.made_at, day.zone)}{at.astimezone(day.zone):%H:%M} ({at:%H%M}Z)"
     return f": {caution.message}{since} ({caution.code})"
 
 
@@ -91,7 +91,7 @@ def sentence(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, les
         start, end = from_minutes(best.start_min), from_minutes(best.end_min)
         first = start.astimezone(day.zone)
         on = other_day(start, day.made_at, day.zone)
-        what = f"{stage.lesson(best).title}, {on}{first:%H:%M} to {local(end, day.zone)}"
+        what = f"{stage.lesson(best).title}, {on}{first:%H:%M} to {local(end, day.zone)} ({start:%H%M}Z to {end:%H%M}Z)"
         if best.suitability is not Suitability.SUITED:
             reason = _because(day, stage, best.lesson, list(best.cells))
             return f"{what}, {best.suitability.words}{reason}."
@@ -117,7 +117,7 @@ def _ahead(day: PracticeDay, usable: Array) -> str:
     why = "The school is closed now" if lit else "Dark now, and these are day lessons (DL01)"
     return (
         f"{why}. From {other_day(opens, day.made_at, day.zone)}"
-        f"{local(opens, day.zone)}:"
+        f"{both(opens, day.zone)}:"
     )
 
 
@@ -146,7 +146,7 @@ def _no_window(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, l
     rest = best[len(first) :]
     if best[0] == Suitability.HOLD and (rest == Suitability.NOT_RATED).all():
         return (
-            f"Every lesson is on hold until {local(until, day.zone)}{reason}. "
+            f"Every lesson is on hold until {both(until, day.zone)}{reason}. "
             "Not rated after that: no report or forecast that counts reaches further (AG03)."
         )
     return f"No stretch of {day.lesson_min} minutes suits a lesson today{reason}."
@@ -162,7 +162,7 @@ def assumptions(ratings: Ratings, station: StationConditions) -> tuple[str, ...]
 
 
 def expiry(day: PracticeDay) -> tuple[datetime, str]:
-    """When the page stops being true, and why: the earliest of the reasons in limits.md."""
+    """When the page stops being true, and why: the earliest of its age, the report's, the next report and the answer's end."""
     fixed = day.limits.fixed
     options = [
         (

@@ -58,7 +58,7 @@ def test_in_the_dark_without_a_forecast_the_dark_is_named_first() -> None:
 def test_a_hold_that_ends_with_the_report_says_until_when() -> None:
     _, stage = one(f"22011G33KT {FAIR}")
     assert stage.sentence == (
-        "Every lesson is on hold until 14:53 CDT: gusts to 33 kt (care 25, stop 30 kt) (GU01). "
+        "Every lesson is on hold until 14:53 CDT (1953Z): gusts to 33 kt (care 25, stop 30 kt) (GU01). "
         "Not rated after that: no report or forecast that counts reaches further (AG03)."
     )
 
@@ -87,7 +87,7 @@ def test_the_reason_named_is_the_one_that_lasts_longest_with_the_hour_it_begins(
     _, stage = one(f"00000KT {FAIR}", "solo", taf="2522/2612 00000KT P6SM SKC", at="22:53", now="23:00")
     assert stage.limiting is not None
     assert stage.limiting.code == "SH02"
-    assert ", from 18:49 (SH02)" in stage.sentence
+    assert ", from 18:49 (2349Z) (SH02)" in stage.sentence
 
 
 def test_a_rating_lowered_by_three_kinds_of_caution_says_so() -> None:
@@ -328,3 +328,20 @@ def test_five_knots_more_and_less_add_up_as_printed(mean_kt: int) -> None:
     card = lesson_card(day, "pre-solo", lesson("s-turns"), day.made_at)
     drawn, more, less = (int(s.label.split()[-2]) for s in card.sensitivity[:3])
     assert (more - drawn, drawn - less) == (5, 5)
+
+
+@pytest.mark.parametrize(
+    ("report", "taf", "more"),
+    [
+        ("22008KT 10SM CLR 15/05 A3000", "2518/2618 22008KT P6SM SKC", {}),  # a window
+        ("22008KT 10SM CLR 15/05 A3000", "2518/2618 22008KT P6SM SKC FM252000 22019KT P6SM SKC", {}),  # from an hour on
+        (f"22011G33KT {FAIR}", None, {}),  # until the report ends
+        ("22008KT 10SM CLR 15/05 A3000", "2518/2618 22008KT P6SM SKC", {"at": "25:53", "now": "26:10"}),  # tomorrow
+    ],
+)
+def test_every_time_of_the_sentence_has_z_beside_it(report: str, taf: str | None, more: dict[str, str]) -> None:
+    for who in ("pre-solo", "solo", "post-solo"):
+        said = one(report, who, taf, **more)[1].sentence
+        local_times = re.findall(r"\b\d\d:\d\d\b", said)
+        assert local_times, said
+        assert len(re.findall(r"\b\d{4}Z\b", said)) == len(local_times), said

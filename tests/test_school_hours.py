@@ -79,7 +79,7 @@ def test_a_closed_day_is_passed_and_said() -> None:
         [given(f"22012KT {FAIR}")], (stage_setup("solo"),), TRAINER,
         opening=OpeningHours(time(8), time(18), ((SATURDAY.weekday(), None),)),
     )  # fmt: skip
-    assert day.stages[0].sentence.startswith("The school is closed now. From tomorrow 08:00 CDT: not rated")
+    assert day.stages[0].sentence.startswith("The school is closed now. From tomorrow 08:00 CDT (1300Z): not rated")
     assert [f"{s.start:%d}" for s in spans_of(day, 120)][:1] == ["26"]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from advisor.advice import PracticeDay
-from advisor.clock import both, local, other_day
+from advisor.clock import both, both_with_day, local, other_day
 
 DECIDES = "Your instructor decides; the school's limits and local rules come before anything printed here."
 DESK_DECIDES = "The duty instructor decides; the school's limits and local rules come before anything printed here."
@@ -42,7 +42,7 @@ def source_lines(day: PracticeDay) -> list[str]:
         out.append("Forecast: none that can be used.")
     else:
         out.append(
-            f"Forecast: {taf.station}, issued {both(taf.issued_at, day.zone)}, until {taf.valid_to:%d %H%MZ}. "
+            f"Forecast: {taf.station}, issued {both(taf.issued_at, day.zone)}, until {both_with_day(taf.valid_to, day.zone)}. "
             f"{' '.join(taf.raw.split())}"
         )
     out += [s for s in (source.observation_from, source.forecast_from) if s]
