@@ -188,6 +188,14 @@ def test_cloud_base_by_the_spread_is_said_by_day_and_in_stirred_air_only(air: st
         assert unknown.demand.cloud_base_from_spread_ft is None
 
 
+def test_corners_are_said_of_lessons_that_have_them() -> None:
+    day, _ = one(f"22008KT {FAIR}")
+    for name, said in (("tracking", False), ("rectangular-course", True)):
+        demand = day.demand(0, lesson_keys().index(name), [0])
+        assert demand is not None
+        assert any("in the corners" in line for line in demand_lines(demand)) is said, name
+
+
 def test_a_caution_says_where_the_group_it_cites_comes_from() -> None:
     taf = "2512/2612 22010KT P6SM SCT045 TEMPO 2520/2523 VRB20G35KT 2SM TSRA BKN030CB"
     day, stage = one("22010KT 10SM SCT045 19/14 A2995", "solo", taf, at="13:53", now="14:00")

@@ -90,7 +90,7 @@ def demand_lines(d: DemandSummary, units: str = US) -> list[str]:
             f"Bank {pair(*d.bank_deg, 'degrees')} at a radius of {length(d.radius_ft, units)}: steepest flying downwind "
             f"({pair(*d.steepest_bank_deg)}), shallowest flying into wind ({pair(*d.shallowest_bank_deg)})."
         )
-    elif d.planned_bank_deg is not None:
+    elif d.planned_bank_deg is not None and d.lesson != "tracking":  # a road has no corners
         out.append(
             f"Bank in the corners planned to {d.planned_bank_deg:.0f} degrees: steepest turning out of downwind."
         )
