@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -19,7 +20,9 @@ from advisor.present.morning_json import (
     station_json,
     station_json_text,
 )
+from advisor.present.morning_page import morning_html
 from advisor.present.morning_text import WIDTH, ascii_text, morning_text, wrap
+from advisor.present.morning_words import status_line
 from advisor.words import find_approval_words
 from tests.morning_posts import post, told
 
@@ -107,6 +110,22 @@ def test_the_text_is_as_kept(name: str, capsys: pytest.CaptureFixture[str], requ
     assert capsys.readouterr().out == (EXPECTED / name).read_text("utf-8")
 
 
+def test_a_suited_hour_of_a_student_alone_is_never_the_bare_word(demo: MorningSummary) -> None:
+    text = morning_text(demo)
+    assert "solo: INSIDE THE DEFAULT LIMITS; YOUR INSTRUCTOR MUST RELEASE YOU." in " ".join(text.split())
+    page = morning_html(demo)
+    assert 'inside the default limits; <span class="release">your instructor must release you</span>' in page
+    for shown in (text.lower(), page.lower()):
+        assert not re.search(r"\bsolo(</p>)?:? ?(<b>)?suited", shown)
+    assert re.search(r"dual(</p>)?:? ?(<b>)?suited", page.lower())  # with an instructor aboard the word stands
+
+
+def test_a_field_in_one_line_gives_its_times_on_both_clocks(demo: MorningSummary) -> None:
+    line = status_line(next(s for s in demo.stations if s.station == "XSND"))
+    assert line.startswith("08:10-09:00 CDT (1310Z-1400Z) solo inside the default limits, dual suited")
+    assert line.endswith("strong gusts from 16:00 CDT (2100Z) (GU04)")
+
+
 # -- JSON, CSV, DataFrame -------------------------------------------------------------------------------------
 
 
@@ -153,9 +172,13 @@ def replace_unserved(summary: MorningSummary, sentence: str) -> MorningSummary:
 def test_csv_and_frame_hold_the_same_rows(demo: MorningSummary, capsys: pytest.CaptureFixture[str]):
     rows = morning_rows(demo)
     assert len(rows) == sum(len(s.blocks) for s in demo.stations) * len(COLUMNS)
+    # a line is soon apart from its posting: each says until when, whether it is made up, and how old its report was
+    stamps = {(row["do_not_use_after"], row["made_up_demo"], row["report_age_min"]) for row in rows}
+    assert stamps == {("2026-04-25T14:03Z", True, 17.0)}
     frame = morning_frame(demo)
     assert len(frame) == len(rows)
     assert list(frame["suitability"]) == [r["suitability"] for r in rows]
     assert run(["morning", "--demo", "--format", "csv"]) == 0
     read = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
+    assert {r["made_up_demo"] for r in read} == {"True"}
     assert [r["reason"] for r in read] == [r["reason"] or "" for r in rows]

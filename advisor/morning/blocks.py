@@ -35,7 +35,8 @@ COLUMNS: dict[str, tuple[tuple[str, ...], bool]] = {
     "area": (("pre-solo", "post-solo", "commercial"), True),
 }
 DEFINITIONS: dict[str, str] = {
-    "solo": "a student alone; the best of the lessons at height taught to students alone",
+    "solo": "a student alone; the best of the lessons at height taught to students alone; where a lesson is suited it reads "
+    "inside the default limits, and your instructor must release you",
     "dual": "before the first solo, instructor aboard; the best of the lessons at height",
     "pattern": "crosswind circuits and landings, instructor aboard; the best of the stages, named where it is not the first",
     "area": "lessons at height, instructor aboard; the best of the stages, named where it is not the first",

@@ -48,6 +48,7 @@ from advisor.teaching import Teaching
 COLUMNS = (
     "station", "made_at", "from", "to", "column", "suitability", "stage", "lesson", "teaching", "code", "reason",
     "wind_from_deg_true", "wind_mean_kt", "wind_gust_kt", "height_wind_low_kt", "height_wind_high_kt",
+    "do_not_use_after", "made_up_demo", "report_age_min",
 )  # fmt: skip
 
 
@@ -261,18 +262,26 @@ def _of_wind(w: WindLayer) -> tuple[Any, ...]:
     return w.from_deg_true, w.mean_kt, w.gust_kt, plain(w.low_kt), plain(w.high_kt)
 
 
-def _unserved(u: Unserved, made: str) -> tuple[Any, ...]:
-    return (u.station, made, None, None, None, "not rated", None, None, None, None, u.sentence, *[None] * 5)
+def _unserved(u: Unserved, summary: MorningSummary) -> tuple[Any, ...]:
+    stamp = (iso(summary.expires_at), summary.made_up, None)
+    made = iso(summary.made_at)
+    return (u.station, made, None, None, None, "not rated", None, None, None, None, u.sentence, *[None] * 5, *stamp)
+
+
+def _stamp(summary: MorningSummary, s: StationMorning) -> tuple[Any, ...]:
+    """Until when a field's lines may be used, whether they are made up, and the age of its report."""
+    return iso(s.day.expires_at), summary.made_up, plain(s.day.station.age_min)
 
 
 def _values(summary: MorningSummary) -> Iterator[tuple[Any, ...]]:
     made = iso(summary.made_at)
     for u in summary.unserved:
-        yield _unserved(u, made)
+        yield _unserved(u, summary)
     for s in summary.stations:
+        stamp = _stamp(summary, s)
         for b in s.blocks:
             for name, c in b.cells.items():
-                yield (s.station, made, iso(b.start), iso(b.end), *_of_cell(name, c), *_of_wind(b.wind))
+                yield (s.station, made, iso(b.start), iso(b.end), *_of_cell(name, c), *_of_wind(b.wind), *stamp)
 
 
 def morning_rows(summary: MorningSummary) -> list[dict[str, Any]]:
@@ -283,10 +292,11 @@ def morning_rows(summary: MorningSummary) -> list[dict[str, Any]]:
 def morning_csv(summary: MorningSummary) -> str:
     """CSV text with a header line: the rows of :func:`morning_rows`, what they share written once."""
     made = iso(summary.made_at)
-    lines = [_line(COLUMNS), *(_line(_unserved(u, made)) for u in summary.unserved)]
+    lines = [_line(COLUMNS), *(_line(_unserved(u, summary)) for u in summary.unserved)]
     for s in summary.stations:
+        stamp = _stamp(summary, s)
         for b in s.blocks:
-            when, wind = _line((s.station, made, iso(b.start), iso(b.end))), _line(_of_wind(b.wind))
+            when, wind = _line((s.station, made, iso(b.start), iso(b.end))), _line((*_of_wind(b.wind), *stamp))
             for name, c in b.cells.items():
                 said = _cell_line(name, c.suitability, c.stage, c.lesson, c.teaching, c.code, c.reason)
                 lines.append(f"{when},{said},{wind}")

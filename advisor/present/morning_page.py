@@ -14,7 +14,7 @@ from advisor.present.figures.ladder import ladder
 from advisor.present.html import environment, markup
 from advisor.present.morning_lines import FieldLines, lines_of
 from advisor.present.standing import DESK_DECIDES, MADE_UP
-from advisor.present.words import US
+from advisor.present.words import US, column_words
 from advisor.rules.registry import Suitability
 
 _LEGEND = (
@@ -80,10 +80,18 @@ def _small(text: str) -> str:
 def _cell(column: str, suitability: Suitability, lesson: str, reason: str) -> str:
     return (
         f'<div class="cell">{_ladder(_mark(suitability))}'
-        f'<div><p class="col">{column}</p><b>{suitability.words}</b>'
+        f'<div><p class="col">{column}</p>{_rating(column, suitability)}'
         f"{f'<p>{escape(lesson)}</p>' if lesson else ''}"
         f"{_small(reason)}</div></div>"
     )
+
+
+def _rating(column: str, suitability: Suitability) -> str:
+    """The word of a cell; what a suited hour reads for a student alone is two lines, the condition never left out."""
+    said, _, release = column_words(column, suitability).partition("; ")
+    if not release:
+        return f"<b>{said}</b>"
+    return f'<b class="long">{said}; <span class="release">{release}</span></b>'
 
 
 def _ladder(name: str) -> str:
@@ -141,7 +149,7 @@ def _then(s: StationMorning, column: str) -> str:
     for b in s.blocks[1:]:
         word = b.cells[column].suitability
         if word is not last:
-            out.append(f"from {w.local_span(s.day.zone, b.start, b.end)[0]} {word.words}")
+            out.append(f"from {w.local_span(s.day.zone, b.start, b.end)[0]} {column_words(column, word, short=True)}")
         last = word
     return ", ".join(out) or ("all day" if len(s.blocks) > 1 else "")
 
@@ -150,7 +158,7 @@ def _then(s: StationMorning, column: str) -> str:
 def _word(column: str, suitability: Suitability, then: str) -> Any:
     """One column of a field's row."""
     return markup(
-        f"<li>{_ladder(_mark(suitability))}<span>{column} <b>{suitability.words}</b> "
+        f"<li>{_ladder(_mark(suitability))}<span>{column} {_rating(column, suitability)} "
         f'<span class="small">{escape(then)}</span></span></li>'
     )
 

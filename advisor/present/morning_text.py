@@ -90,7 +90,7 @@ def station_text(
     for block in say.blocks:
         out += ["", wrap(f"{block.local} ({block.zulu})")]
         for said in w.said_of(block.cells):
-            about = f"{w.joined(said.columns)}: {said.word.words.upper()}"
+            about = f"{w.joined(said.columns)}: {said.word.upper()}"
             about += f". {said.lesson}" if said.lesson else ""
             about += f". Because {said.reason}" if said.reason else ""
             about += f" [{said.group}]" if said.group else "."

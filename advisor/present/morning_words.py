@@ -12,7 +12,7 @@ from advisor.clock import both, other_day, zone_name
 from advisor.lessons import lesson
 from advisor.morning import Block, Cell, MorningSummary, StationMorning, WindLayer
 from advisor.present import standing
-from advisor.present.words import length, pair
+from advisor.present.words import column_words, length, pair
 from advisor.rules.registry import Suitability
 from advisor.teaching import Teaching
 
@@ -56,7 +56,7 @@ class Said(NamedTuple):
     """Columns of a block that say the same: their names, the word, the lesson, the reason with its rule."""
 
     columns: tuple[str, ...]
-    word: Suitability
+    word: str
     lesson: str
     reason: str
     group: str
@@ -129,7 +129,9 @@ def posted_words(summary: MorningSummary) -> str:
 
 def columns_now(block: Block) -> str:
     """``solo hold, dual with care, ...``."""
-    return ", ".join(f"{column} {cell.suitability.words}" for column, cell in block.cells.items())
+    return ", ".join(
+        f"{column} {column_words(column, cell.suitability, short=True)}" for column, cell in block.cells.items()
+    )
 
 
 def status_line(s: StationMorning) -> str:
@@ -140,8 +142,9 @@ def status_line(s: StationMorning) -> str:
     brief = hazard_brief(s)
     tail = f"; {brief}" if brief else ""
     day = other_day(block.start, s.day.made_at, s.day.zone)
-    start, until, _ = local_span(s.day.zone, block.start, block.end)
-    return f"{day}{start}-{until} {columns_now(block)}{tail}"
+    start, until, name = local_span(s.day.zone, block.start, block.end)
+    when = f"{day}{start}-{until} {name} ({zulu(block.start)}-{zulu(block.end)})"
+    return f"{when} {columns_now(block)}{tail}"
 
 
 def hazard_brief(s: StationMorning) -> str:
@@ -149,7 +152,7 @@ def hazard_brief(s: StationMorning) -> str:
     worst = next((h for h in s.hazards if not h.doubt), None)
     if worst is None:
         return ""
-    when = "now" if worst.start <= s.day.made_at else f"from {hm(worst.start.astimezone(s.day.zone))}"
+    when = "now" if worst.start <= s.day.made_at else f"from {both(worst.start, s.day.zone)}"
     return f"{FAMILY_WORDS[worst.family]} {when} ({worst.code})"
 
 
@@ -228,10 +231,10 @@ def block_words(zone: ZoneInfo, block: Block, now: datetime) -> BlockWords:
 
 def said_of(cells: Sequence[CellWords]) -> list[Said]:
     """A block's columns, those that say the same together."""
-    columns: dict[tuple[Suitability, str, str], list[str]] = {}
-    groups: dict[tuple[Suitability, str, str], str] = {}
+    columns: dict[tuple[str, str, str], list[str]] = {}
+    groups: dict[tuple[str, str, str], str] = {}
     for column, word, lesson_, reason, group in cells:
-        key = (word, lesson_, reason)
+        key = (column_words(column, word), lesson_, reason)
         columns.setdefault(key, []).append(column)
         groups[key] = group
     return [Said(tuple(columns[key]), *key, group) for key, group in groups.items()]

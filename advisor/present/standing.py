@@ -17,7 +17,7 @@ MADE_UP = "MADE-UP DEMO: fields, reports, school and people are invented. Not fo
 EXTRAPOLATED = (
     "Wind at lesson height is an estimate: the law behind it is published to about 650 ft, so 1,000 ft is extrapolated."
 )
-EXEMPT = "A silent thunderstorm sensor or a missing temperature does not lower a rating; the page says when it is so."
+EXEMPT = "A thunderstorm sensor not mentioned or a missing temperature does not lower a rating; the page says so."
 
 
 def made_line(day: PracticeDay) -> str:

@@ -22,7 +22,12 @@ RELEASE = "your instructor must release you"
 
 def rating_words(rating: Suitability, setup: StageSetup, *, short: bool = False) -> str:
     """A rating as printed; for a student alone a suited hour names the instructor's release. Never raises."""
-    if rating is Suitability.SUITED and setup.stage == "solo":
+    return column_words(setup.stage, rating, short=short)
+
+
+def column_words(stage: str, rating: Suitability, *, short: bool = False) -> str:
+    """The same for a stage by its name, or a column of the desk's posting. Never raises."""
+    if rating is Suitability.SUITED and stage == "solo":
         return INSIDE if short else f"{INSIDE}; {RELEASE}"
     return rating.words
 
