@@ -1,0 +1,108 @@
+"""What a rule says, where the same rule says different things: the branch taken is the one that is true.
+
+Sensors: PWINO is the present-weather identifier, FZRANO the freezing-rain sensor (NWS/FAA key to METAR, from memory).
++2 C is ``icing_temperature_c`` of the limits table. Radii: speed^2 / (11.294 tan bank), kt and ft, AFH chapter 7.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from advisor.aircraft import Aircraft
+from advisor.conditions import build_conditions
+from advisor.limits import make_limits, stage_setup
+from advisor.rules.context import Context, number
+from advisor.rules.registry import find_rule
+from advisor.site import Site
+from tests.fields import field, given
+
+
+def said(code: str, report: str, aircraft: Aircraft | None = None, site: Site | None = None) -> str:
+    """What the rule says of the first row of one report."""
+    c = build_conditions([given(report, site=site)])
+    context = Context(
+        c.table, make_limits((stage_setup("pre-solo"),)), aircraft or Aircraft("x", 90.0, 48.0, 12.0), c.sites
+    )
+    return find_rule(code).say(context, 0, 0, 0)
+
+
+@pytest.mark.parametrize(
+    ("remark", "temperature", "sensor", "silence"),
+    [
+        ("PWINO", "15", "present-weather sensor is out (PWINO)", "without rain, snow or fog"),
+        ("PWINO", "03", "present-weather sensor is out (PWINO)", "without rain, snow or fog"),
+        ("PWINO", "02", "present-weather sensor is out (PWINO)", "without freezing rain"),
+        ("FZRANO", "02", "freezing-rain sensor is out (FZRANO)", "without freezing rain"),
+        ("FZRANO", "//", "freezing-rain sensor is out (FZRANO)", "without freezing rain"),
+        ("PWINO FZRANO", "02", "present-weather sensor is out (PWINO)", "without freezing rain"),
+    ],
+)
+def test_the_sensor_that_is_out_is_named_and_what_its_silence_hides(
+    remark: str, temperature: str, sensor: str, silence: str
+) -> None:
+    words = said("AU04", f"AUTO 22006KT 10SM OVC040 {temperature}/M05 A3000 RMK AO2 {remark}")
+    assert sensor in words
+    assert silence in words
+
+
+def test_virga_is_said_as_virga() -> None:
+    """Rain that dries up below the cloud, and the gusts under it: AIM 7-1, virga."""
+    words = said("TS05", "22008KT 10SM SCT090 15/05 A3000 RMK AO2 VIRGA")
+    assert words.startswith("virga")
+    assert words != said("TS05", "22008KT 10SM SCT090 15/05 A3000 RMK AO2")
+    assert said("TS05", "22008KT 10SM SCT090TCU 15/05 A3000 RMK AO2 VIRGA").startswith("towering cumulus")
+
+
+@pytest.mark.parametrize(
+    ("tas_kt", "wind", "expected"),
+    [
+        # about 113 kt true and 38 kt at height: 151^2 / (11.294 tan 30) is 3,500 ft, at 45 degrees 2,020
+        (110.0, "22024KT", "the planned 30 degrees of bank needs 3,"),
+        # 113 + 64 kt: 177^2 / 11.294 is 2,770 ft at 45 degrees, over the practical 2,600
+        (110.0, "22040KT", "even 45 degrees of bank needs 2,"),
+        # 51 kt true in a wind at height of 1.6 times 40 kt: downwind of everything
+        (50.0, "22040KT", "as fast as the aircraft: no circle can be held"),
+    ],
+)
+def test_why_no_radius_will_do(tas_kt: float, wind: str, expected: str) -> None:
+    words = said("DE02", f"{wind} 10SM CLR 15/05 A3000", Aircraft("x", tas_kt, 40.0, 12.0))
+    assert expected in words
+
+
+@pytest.mark.parametrize(
+    ("wind", "runways", "expected"),
+    [
+        # across runway 04/22 (043 true): 13013KT all of 13 kt; 09009KT 9 sin 47 degrees, 7 kt, into wind on 04
+        ("13013KT", ["04", "22"], "13 kt on runway "),
+        ("09009KT", ["04", "22"], "crosswind 7 kt on runway 04"),
+        ("VRB08KT", ["04", "22"], "8 kt counted as crosswind, all of it, the direction being variable"),
+        ("13013KT", [], "13 kt counted as crosswind, all of it, no runway being known"),
+    ],
+)
+@pytest.mark.parametrize("code", ["XW01", "XW02"])
+def test_the_crosswind_is_said_with_its_runway_or_why_there_is_none(
+    code: str, wind: str, runways: list[str], expected: str
+) -> None:
+    assert expected in said(code, f"{wind} 10SM CLR 15/05 A3000", site=field(runways=runways))
+
+
+@pytest.mark.parametrize(
+    ("value", "limits", "expected"),
+    [
+        (12.0, (12.0,), "12"),  # at the limit
+        (11.6, (12.0,), "11.6"),  # below it: 12 would read as at it
+        (12.4, (12.0,), "12.4"),
+        (11.96, (12.0,), "11.96"),
+        (12.6, (12.0,), "13"),  # above, and reads as above
+        (14.6, (12.0, 15.0), "14.6"),
+        (2795.4, (2600.0,), "2,795"),
+        (7.7, (), "8"),
+        (float("nan"), (12.0,), "unknown"),
+        (8.2, (float("inf"),), "8"),
+    ],
+)
+def test_a_rounded_number_stays_on_its_side_of_a_limit(
+    value: float, limits: tuple[float, ...], expected: str
+) -> None:
+    """Worked by hand: whole numbers, unless the whole number stands elsewhere to the limit than the value."""
+    assert number(value, *limits) == expected
