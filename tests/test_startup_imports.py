@@ -44,6 +44,10 @@ CASES: dict[str, tuple[list[str], tuple[str, ...]]] = {
     ),
     "day-demo": (["day", "XBRK", "--demo"], (*HEAVY, *SIDE_DOORS, *LEAN)),
     "decode": (["decode", "{file}", "--now", CLOCK], (*HEAVY, *SIDE_DOORS)),
+    "morning-site": (  # without cards: neither what draws them nor a template engine
+        ["morning", "KLNK", "--from-file", "{file}", "--now", CLOCK, "--out", "{out}", "--no-cards"],
+        (*HEAVY, *SIDE_DOORS, "advisor.card", "advisor.flight.simulate"),
+    ),
     "rules": (["rules"], (*HEAVY, *SIDE_DOORS, "metar")),
 }
 
@@ -103,7 +107,7 @@ def test_nothing_is_loaded_in_vain(case: str, tmp_path: Path, byte_code: Path):
         pytest.skip(f"advisor {args[0]} is not part of this build")
     file = tmp_path / "metar.txt"
     file.write_text(METAR)
-    status, modules = loaded([arg.format(file=file) for arg in args], byte_code)
+    status, modules = loaded([arg.format(file=file, out=tmp_path / "web") for arg in args], byte_code)
     assert status == (2 if case == "wrong" else 0)
     assert "click" in modules, "the check itself sees nothing"
     assert sorted((modules & set(unwanted)) - (baseline() if args[0] == "day" else set())) == []

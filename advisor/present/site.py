@@ -9,18 +9,14 @@ from __future__ import annotations
 
 import contextlib
 import os
-import secrets
 import shutil
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from advisor.advice import advise_stages
-from advisor.card.build import lesson_card
 from advisor.clock import both
 from advisor.errors import AdvisorError, DataFileError
 from advisor.morning import MorningSummary, StationMorning
-from advisor.present.html import card_html
 from advisor.present.morning_json import head_json, joined, morning_csv, station_json_text
 from advisor.present.morning_lines import lines_of
 from advisor.present.morning_page import Link, common_parts, index_html, station_html
@@ -82,7 +78,7 @@ def write_site(
             pages = _fill(making, summary, units, school, cards)
             making.chmod(0o755)
             with _alone(target):
-                folder = making.with_name(f".{target.name}.{summary.made_at:%Y%m%dT%H%MZ}-{secrets.token_hex(4)}")
+                folder = making.with_name(f".{target.name}.{summary.made_at:%Y%m%dT%H%MZ}-{os.urandom(4).hex()}")
                 before = target.resolve() if target.exists() else None
                 making.rename(folder)
                 _show(target, folder)
@@ -142,6 +138,11 @@ def _write(path: Path, text: str) -> None:
 
 def _cards(folder: Path, s: StationMorning, school: School | None, units: str) -> list[Link]:
     """A card for the best lesson of each stage, at the hour that teaches most; links as seen from a field's page."""
+    # a posting of many fields has no cards, and what draws them takes as long to load as twenty pages to write
+    from advisor.advice import advise_stages
+    from advisor.card.build import lesson_card
+    from advisor.present.html import card_html
+
     day = s.day
     if not day.stages:
         advise_stages(day)
@@ -183,7 +184,7 @@ def _claim(target: Path) -> None:
 
 def _show(target: Path, folder: Path) -> None:
     """Let the shown name stand for the new version."""
-    link = target.with_name(f".{target.name}.link-{secrets.token_hex(4)}")
+    link = target.with_name(f".{target.name}.link-{os.urandom(4).hex()}")
     try:
         os.symlink(folder.name, link, target_is_directory=True)
     except (OSError, NotImplementedError):
@@ -205,7 +206,7 @@ def _move_aside(target: Path) -> None:
     if target.is_dir() and not target.is_symlink() and not any(target.iterdir()):
         target.rmdir()
         return
-    target.rename(target.with_name(f".{target.name}.old-{secrets.token_hex(4)}"))
+    target.rename(target.with_name(f".{target.name}.old-{os.urandom(4).hex()}"))
 
 
 def _tidy(target: Path, keep: set[Path | None]) -> None:

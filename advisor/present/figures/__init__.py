@@ -20,10 +20,22 @@ The language is a field notebook's: black ink on white paper, so that a kneeboar
   screen readers and stands alone as a file.
 """
 
-from advisor.present.figures.astray import astray_figure
-from advisor.present.figures.bank import bank_figure
-from advisor.present.figures.height import height_figure
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 from advisor.present.figures.ladder import ladder
-from advisor.present.figures.plan import plan_figure
+
+if TYPE_CHECKING:
+    from advisor.present.figures.astray import astray_figure
+    from advisor.present.figures.bank import bank_figure
+    from advisor.present.figures.height import height_figure
+    from advisor.present.figures.plan import plan_figure
 
 __all__ = ["astray_figure", "bank_figure", "height_figure", "ladder", "plan_figure"]
+
+
+def __getattr__(name: str) -> Any:
+    """A card's figure, loaded when asked for: a page of ladders alone does not load what cards are made with."""
+    if name not in __all__:
+        raise AttributeError(name)
+    return getattr(import_module(f"{__name__}.{name.removesuffix('_figure')}"), name)
