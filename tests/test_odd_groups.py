@@ -39,6 +39,8 @@ CLOUDS_AND_STORMS = [
     (f"27010KT 9999 FEW030 {AIR} LTG DSNT SW", Wx.LIGHTNING_DISTANT),
     (f"27010KT 9999 FEW030 {AIR} OCNL LTGIC VC W", Wx.THUNDER_VICINITY),
     (f"27010KT 9999 FEW030 {AIR} TSB24 NOSIG", Wx.THUNDER_VICINITY),
+    (f"27010KT 10SM BKN014 {AIR} FUNNEL CLOUD W", Wx.FUNNEL),
+    (f"27010KT 10SM BKN014 TORNADO 5 W {AIR}", Wx.FUNNEL),
     # FMH-1: tornadic activity is the first remark; also one that has ended was within the hour
     (f"27010KT 10SM BKN014 {AIR} RMK AO2 TORNADO B13 6 NE", Wx.FUNNEL),
     (f"27010KT 10SM BKN014 {AIR} RMK FUNNEL CLOUD B12E20 5 W MOV E", Wx.FUNNEL),
@@ -118,6 +120,15 @@ def test_a_second_visibility_that_cannot_be_read_may_be_the_lower(group: str) ->
     report = metar(f"24012KT 9999 {group} BKN020 {AIR}")
     assert report.visibility.miles is None
     assert any(group in unread for unread in report.not_understood)
+
+
+@pytest.mark.parametrize("side", ["N", "NE", "E", "SE", "S", "SW", "W", "NW"])
+def test_a_lower_visibility_to_any_side_counts(side: str) -> None:
+    """FM 15, 15.6.2: the lowest visibility and its direction follow the prevailing one; 2000 m is 1.24 SM."""
+    for groups in (f"9999 2000{side}", f"2000{side}"):
+        report = metar(f"24012KT {groups} BKN020 {AIR}")
+        assert report.visibility.miles == pytest.approx(2000 / 1609.344)
+        assert not report.not_understood
 
 
 @pytest.mark.parametrize("group", ["R10/11000X", "BKNO20", "1O/05", "-RAX", "FEWO10"])

@@ -55,6 +55,7 @@ def test_wind_after_an_hour() -> None:
     assert before is not None
     assert after is not None
     assert (before.wind.speed_kt, after.wind.speed_kt, after.wind.gust_kt) == (9, 22, 30)
+    assert found.periods[-1].raw == "WND 17022G30KT AFT 2521 TX31/2520Z"
     assert (after.visibility.miles, after.weather, after.sky.ceiling_ft_agl) == (5.0, ("BR",), 1500)
 
 

@@ -44,8 +44,15 @@ CASES: list[tuple[str, dict[str, Any]]] = [
     ("VIRGA DSNT W", {"virga": True, "other": ("DSNT", "W")}),
     ("WND DATA ESTMD", {"wind_estimated": True, "other": ()}),
     # the variable forms of Canada (MANOBS)
+    # FMH-1: tornadic activity with when it began or ended, where and which way; other groups are not swallowed
+    (
+        "FUNNEL CLOUD B12 5 W MOV E TSNO",
+        {"funnel_cloud": ("FUNNEL CLOUD B12 5 W MOV E",), "no_thunder_sensor": True, "other": ()},
+    ),
+    ("TORNADO PK WND 28045/0005", {"funnel_cloud": ("TORNADO",), "peak_wind_kt": 45, "other": ()}),
+    ("WATERSPOUT E TSNO", {"funnel_cloud": ("WATERSPOUT E",), "no_thunder_sensor": True, "other": ()}),
     ("VIS VRB 1/2-1 1/2 SLP106", {"visibility_min_sm": 0.5, "visibility_max_sm": 1.5, "other": ()}),
-    ("VIS VRB 1 1/2-3", {"visibility_min_sm": 1.5, "visibility_max_sm": 3.0}),
+    ("VIS VRB 1 1/2-3", {"visibility_min_sm": 1.5, "visibility_max_sm": 3.0, "other": ()}),
     ("VIS VRB 3-5 TSNO", {"visibility_min_sm": 3.0, "visibility_max_sm": 5.0, "no_thunder_sensor": True}),
     ("CIG VRB 8-12", {"ceiling_min_ft_agl": 800, "ceiling_max_ft_agl": 1200}),
     ("VIS VRB 5-3", {"visibility_min_sm": None, "other": ("VIS", "VRB", "5-3")}),
