@@ -110,6 +110,43 @@ def test_nothing_leaves_the_paper_whatever_the_wind(from_deg: int, left: bool) -
             assert 15 < y < height - 15
 
 
+def boxes(root: ET.Element) -> list[tuple[str, float, float, float, float]]:
+    """Texts with the room they take; letters half as wide as high (the sans-serif's mean, measured in a browser)."""
+    out = []
+    for text in root.iter(f"{SVG}text"):
+        words, size = "".join(text.itertext()), float(text.get("font-size", "0"))
+        x, y, wide = float(text.get("x", "0")), float(text.get("y", "0")), 0.5 * size * len(words)
+        left = x - {"start": 0.0, "middle": wide / 2, "end": wide}[text.get("text-anchor", "start")]
+        out.append((words, left, y - 0.7 * size, left + wide, y + 0.15 * size))
+    return out
+
+
+@pytest.mark.parametrize("from_deg", range(0, 360, 15))
+@pytest.mark.parametrize("left", [True, False])
+def test_no_words_lie_on_others_whatever_the_wind(from_deg: int, left: bool) -> None:
+    wind = WindBox(11.0, 17.0, float(from_deg), 10.0)
+    circle = {1: ("335–337°M", "steepest", "enter here"), 5: ("207°M", "shallowest")}
+    corner = {1: ("335–337°M",)}
+    plans = (
+        (point_plan(wind, 94.0, 1900.0, left, "White silo")[0], circle),
+        (on_pylons_plan(wind, 94.0, left, 35.0)[0], circle),
+        (rectangle_plan(wind, 94.0, 90.0, (5280.0, 2640.0), "section", left, 30.0)[0], corner),
+        (pattern_plan(wind, 94.0, 223.0, 3800.0, "22", left, 30.0)[0], corner),
+        (tracking_plan(wind, 94.0, 128.0, "lane")[0], corner),
+    )
+    for plan, labels in plans:
+        said = {m.number: labels.get(m.number, ("245°M",)) for m in plan.marks}
+        svg = plan_figure(
+            plan, wind, title="t", description="d", wind_words=("11–17 kt", f"{from_deg:03d}°T 207°M"), labels=said
+        )
+        found = boxes(ET.fromstring(svg))
+        assert len(found) >= 5
+        for k, (words, a, b, c, d) in enumerate(found):
+            for others, e, f, g, h in found[k + 1 :]:
+                over = min(c, g) - max(a, e) > 2 and min(d, h) - max(b, f) > 1
+                assert not over, f"{words!r} and {others!r}"
+
+
 def test_the_uncorrected_circle_is_carried_by_the_wind_alone() -> None:
     """Wind times time, from the turn's own relations: T = 2 pi V / (g tan bank) (derived)."""
     plan, _ = point_plan(WIND, 90.0, 1500.0, True, "silo")

@@ -59,8 +59,7 @@ def figures(card: LessonCard, *, units: str = "us") -> dict[str, str]:
             description=_plan_description(card),
             wind_words=(
                 f"{low}–{high} kt",
-                f"{bearing(middle)}°T ±{card.wind.half_width_deg:.0f}°",
-                *((f"({bearing(magnetic)}°M)",) if magnetic is not None else ()),
+                f"{bearing(middle)}°T" + (f" {bearing(magnetic)}°M" if magnetic is not None else ""),
             ),
             labels={m.number: _labels(card, m) for m in card.plan.marks},
             metric=metric,

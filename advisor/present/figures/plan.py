@@ -17,7 +17,8 @@ from advisor.present.figures.frame import (
     step,
     wind_arrow,
 )
-from advisor.present.figures.svg import GREY, Drawing, Point
+from advisor.present.figures.room import about, freest, freest_inside
+from advisor.present.figures.svg import GREY, Box, Drawing, Point, text_box
 
 #: Things on the ground named at the foot of the plan, where their names cover nothing.
 KINDS = {"road": "double line", "runway": "bar"}
@@ -33,8 +34,8 @@ def _outward(mark: Mark, middle: Point) -> float:
     return right if lean >= 0 else right + 180.0
 
 
-def _label(d: Drawing, mark: Mark, at: Point, middle: Point, lines: list[str]) -> list[Point]:
-    """The number and its lines beside an aircraft; returns the places the text takes."""
+def _label(d: Drawing, mark: Mark, at: Point, middle: Point, lines: list[str]) -> None:
+    """The number and its lines beside an aircraft."""
     side = _outward(mark, middle)
     x, y = step(at, side, 25.0)
     lean = x - at[0]
@@ -43,8 +44,6 @@ def _label(d: Drawing, mark: Mark, at: Point, middle: Point, lines: list[str]) -
     d.text((x, y + drop), "".join(lines[:1]), size=SMALL, anchor=anchor, halo=True, lead=str(mark.number))
     for i, line in enumerate(lines[1:], start=1):
         d.text((x, y + drop + 14.5 * i), line, size=SMALL, anchor=anchor, halo=True)
-    shift = {"start": 40.0, "middle": 0.0, "end": -40.0}[anchor]
-    return [(x + part * shift, y + drop + 15.0 * i) for i in range(len(lines)) for part in (0.0, 0.6, 1.2, 1.8)]
 
 
 def _aircraft_size(places: Sequence[Point]) -> float:
@@ -55,21 +54,26 @@ def _aircraft_size(places: Sequence[Point]) -> float:
     return min(17.0, max(9.0, 0.4 * min(gaps, default=50.0)))
 
 
-def _room(corner: Point, taken: Sequence[Point]) -> float:
-    """Clear space round a corner's wind block: under 1 something lies in the arrow or its words; 1.3 is plenty."""
-    x0, y0 = corner
-    parts = ((y0 - 36.0, 30.0, 30.0), (y0 + 24.0, 44.0, 28.0))  # middle, half width, half height
-    nearest = min(
-        max(abs(x - x0) / wide, abs(y - middle) / high) for x, y in taken for middle, wide, high in parts
-    )
-    return min(nearest, 1.3)
-
-
 def _wind_block(d: Drawing, wind: WindBox, corner: Point, words: Sequence[str]) -> None:
     """Wind arrow with its words underneath, centred on a corner of the drawing."""
-    wind_arrow(d, wind, (corner[0], corner[1] - 36.0))
+    wind_arrow(d, wind, (corner[0], corner[1] - 30.0), 44.0)
     for i, line in enumerate(words):
         d.text((corner[0], corner[1] + 14.0 + 15.0 * i), line, size=SMALL, anchor="middle", bold=i == 0, halo=True)
+
+
+def _foot(d: Drawing, frame: Frame, plan: Plan, metric: bool, taken: list[Box]) -> None:
+    """The scale, and the names of roads and runways, at the edges where they cover least."""
+    low, high = HEIGHT - 8.0, 30.0
+    places = [(x, y) for y in (low, high) for x in (10.0, WIDTH - 160.0, WIDTH / 2 - 75.0)]
+    at = freest(places, (-4.0, -22.0, 152.0, 6.0), [*taken, *d.texts])
+    scale_bar(d, frame, *at, 150.0, metric)
+    taken.append((at[0] - 4.0, at[1] - 6.0, at[0] + 152.0, at[1] + 6.0))
+    named = "; ".join(f"{KINDS[s.kind]}: {s.label}" for s in plan.ground if s.kind in KINDS and s.label)
+    if named:
+        wide = text_box((0.0, 0.0), named, SMALL)[2]
+        edges = [(x, y) for y in (HEIGHT - 6.0, 16.0) for x in (WIDTH - 6.0, 6.0 + wide, WIDTH / 2 + wide / 2)]
+        at = freest(edges, text_box((0.0, 0.0), named, SMALL, "end"), [*taken, *d.texts])
+        d.text(at, named, size=SMALL, anchor="end", ink=GREY, halo=True)
 
 
 def plan_figure(
@@ -132,18 +136,18 @@ def plan_figure(
         for way in (0.0, 180.0):
             d.line(at, step(at, mark.course_deg_true + way, 30.0), width=0.9, ink=GREY)
         aircraft(d, at, mark.drawn_heading_deg_true, size)
-    taken = frame.all(plan.track)
     for mark in seen:
-        taken += _label(d, mark, frame.at(mark.east_ft, mark.north_ft), middle, list(labels.get(mark.number, ())))
-    west, east = (48.0, 70.0), (WIDTH - 48.0, 70.0)
-    low_corners = (WIDTH - 48.0, HEIGHT - 66.0), (50.0, HEIGHT - 80.0)
-    corner = max((west, east, *low_corners), key=lambda c: _room(c, taken))
-    _wind_block(d, wind, corner, wind_words)
-    free = [c for c in (west, east) if c != corner]
-    north = max(free, key=lambda c: _room(c, taken))
-    north_arrow(d, (north[0] + (20.0 if north == east else -20.0), 44.0))
-    scale_bar(d, frame, 10.0, HEIGHT - 8.0, 150.0, metric)
-    named = [f"{KINDS[s.kind]}: {s.label}" for s in plan.ground if s.kind in KINDS and s.label]
-    if named:
-        d.text((WIDTH - 6.0, HEIGHT - 6.0), "; ".join(named), size=14.5, anchor="end", ink=GREY, halo=True)
+        _label(d, mark, frame.at(mark.east_ft, mark.north_ft), middle, list(labels.get(mark.number, ())))
+    taken = [about(at, 3.0) for at in frame.all(plan.track)]
+    taken += [about(frame.at(m.east_ft, m.north_ft), size) for m in seen]
+    taken += [about(frame.at(*c), 9.0) for s in plan.ground if s.kind not in ("road", "field") for c in s.corners]
+    _foot(d, frame, plan, metric, taken)
+    wide = max(60.0, max(text_box((0.0, 0.0), line, SMALL)[2] for line in wind_words))
+    low = 20.0 + 15.0 * (len(wind_words) - 1)
+
+    paper = (2.0, 2.0, WIDTH - 2.0, HEIGHT - 2.0)
+    at = freest_inside(paper, (-wide / 2, -56.0, wide / 2, low), [*taken, *d.texts])
+    _wind_block(d, wind, at, wind_words)
+    taken.append(about((at[0], at[1] - 30.0), 26.0))
+    north_arrow(d, freest_inside(paper, (-26.0, -28.0, 26.0, 18.0), [*taken, *d.texts]))
     return d.render()

@@ -10,6 +10,8 @@ GREY = "#595959"
 PAPER = "#ffffff"
 FONT = "'Liberation Sans', Arial, Helvetica, 'DejaVu Sans', sans-serif"
 Point = tuple[float, float]
+#: Left, top, right, bottom.
+Box = tuple[float, float, float, float]
 
 
 def num(value: float) -> str:
@@ -22,6 +24,13 @@ def num(value: float) -> str:
 def points_text(points: Iterable[Point]) -> str:
     """``x,y x,y``."""
     return " ".join(f"{num(x)},{num(y)}" for x, y in points)
+
+
+def text_box(at: Point, words: str, size: float, anchor: str = "start") -> Box:
+    """About the room a text takes: letters of the sans-serif used are half as wide as high."""
+    wide = 0.53 * size * len(words)
+    left = at[0] - {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * wide
+    return left, at[1] - 0.75 * size, left + wide, at[1] + 0.2 * size
 
 
 class Drawing:
@@ -43,6 +52,8 @@ class Drawing:
         self.height = height
         self.title = title
         self.description = description
+        #: Where texts stand, for what must not cover them.
+        self.texts: list[Box] = []
         self._parts: list[str] = []
         self._hatched = False
 
@@ -102,6 +113,7 @@ class Drawing:
         lead: str = "",
     ) -> None:
         """Real text; ``halo`` keeps it readable over lines, ``lead`` is a larger bold word before it."""
+        self.texts.append(text_box(at, f"{lead} {words}" if lead else words, size, anchor))
         weight = ' font-weight="bold"' if bold else ""
         first = f'<tspan font-weight="bold" font-size="{num(size + 4)}">{escape(lead)}</tspan> ' if lead else ""
         edge = f' stroke="{PAPER}" stroke-width="4" paint-order="stroke" stroke-linejoin="round"' if halo else ""
