@@ -38,6 +38,9 @@ REST = "10SM CLR 22/12 A2992"
         ("13018KMH", "steady", (130, 10, None)),
         ("17025G40KMH", "steady", (170, 13, 22)),
         ("36003MPS", "steady", (360, 6, None)),
+        # a knot is 1,852 m an hour: 44 m/s are 85.53 kt, 88 km/h 47.52
+        ("27044MPS", "steady", (270, 86, None)),
+        ("27088KMH", "steady", (270, 48, None)),
         ("000000KT", "calm", (None, 0, None)),
     ],
 )

@@ -5,10 +5,12 @@ The truth of a small archive is worked out here in plain Python, report by repor
 
 from __future__ import annotations
 
+import json
 import random
 from collections import Counter
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -308,6 +310,22 @@ def test_counts_survive_the_disk_and_damage_is_seen(tmp_path: Path) -> None:
     for damaged in (data[: len(data) // 2], b"", b"not a file of counts"):
         path.write_bytes(damaged)
         assert load_counts(path) is None
+
+
+@pytest.mark.parametrize("change", [{"stations": []}, {"rules": ["WI01"]}])
+def test_counts_that_fit_no_station_or_other_rules_are_not_read(
+    tmp_path: Path, change: dict[str, Any]
+) -> None:
+    """Hours without the name of their station would be lost without a word; hours of other rules mean other things."""
+    path = tmp_path / "part.npz"
+    save_counts(rate_partition(as_rows(archive(days=1)), SETTINGS), path)
+    with np.load(path) as stored:
+        arrays = dict(stored)
+    assert load_counts(path) is not None
+    facts = {**json.loads(arrays["facts"].tobytes()), **change}
+    arrays["facts"] = np.frombuffer(json.dumps(facts).encode(), dtype=np.uint8)
+    np.savez(path, **arrays)
+    assert load_counts(path) is None
 
 
 @pytest.mark.parametrize("n_stations", [1, 3, 400])  # dense inside, and sparse
