@@ -50,7 +50,6 @@ def zone(name: str) -> ZoneInfo:
 
 
 @lru_cache(maxsize=4096)
-@lru_cache(maxsize=4096)
 def other_day(when: datetime, now: datetime, station_tz: ZoneInfo) -> str:
     """ "tomorrow " or "Sunday 26 April ", before a time that is not on the field's date of ``now``; else nothing."""
     there, here = when.astimezone(station_tz).date(), now.astimezone(station_tz).date()

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from advisor.clock import both, both_with_day, parse_at, parse_now, zone
+from advisor.clock import both, both_with_day, other_day, parse_at, parse_now, zone
 from advisor.errors import TimeError
 
 CHICAGO = ZoneInfo("America/Chicago")
@@ -100,3 +100,22 @@ def test_an_unknown_zone_is_a_sentence() -> None:
     for name in ("Mars/Olympus", "../etc/passwd", "", "America"):
         with pytest.raises(TimeError, match="No time zone"):
             zone(name)
+
+
+@pytest.mark.parametrize(
+    ("when", "words"),
+    [
+        (datetime(2026, 4, 25, 20, tzinfo=UTC), ""),
+        (
+            datetime(2026, 4, 26, 4, 59, tzinfo=UTC),
+            "",
+        ),  # 23:59 of the 25th in Chicago, five hours behind in summer
+        (datetime(2026, 4, 26, 5, 0, tzinfo=UTC), "tomorrow "),
+        (datetime(2026, 4, 27, 4, 59, tzinfo=UTC), "tomorrow "),
+        (datetime(2026, 4, 27, 5, 0, tzinfo=UTC), "Monday 27 April "),
+        (datetime(2026, 4, 24, 20, tzinfo=UTC), "Friday 24 April "),  # a day that is over is never "tomorrow"
+    ],
+)
+def test_another_day_is_said_by_the_fields_own_date(when: datetime, words: str) -> None:
+    """25 April 2026 is a Saturday."""
+    assert other_day(when, datetime(2026, 4, 25, 18, tzinfo=UTC), ZoneInfo("America/Chicago")) == words

@@ -90,6 +90,12 @@ def test_what_names_no_storm_is_not_flagged(groups: str) -> None:
     assert flags(metar(f"27010KT 10SM BKN014 {AIR} {groups}")) == Wx(0)
 
 
+@pytest.mark.parametrize("recent", ["RETS", "TS", "RETSRA", "TSRA"])
+def test_thunder_just_past_counts_as_in_the_vicinity(recent: str) -> None:
+    """FM 15, 15.13: RETS is weather of the past hour, not of now; with RE or without, as it is kept."""
+    assert weather_flags((), recent=(recent,)) == Wx.THUNDER_VICINITY
+
+
 @pytest.mark.parametrize("group", ["TSTM", "?RA", "SCTCB008", "+"])
 def test_a_group_that_only_named_something_is_still_shown(group: str) -> None:
     assert group in metar(f"27010KT 10SM {group} BKN014 {AIR}").not_understood
