@@ -29,6 +29,7 @@ from advisor.conditions import StationInput
 from advisor.demo import is_demo_station, load_demo
 from advisor.errors import AdvisorError, DataFileError
 from advisor.morning import MorningSummary, Unserved, summarise
+from advisor.morning.changes import LAST_POSTING
 from advisor.places import find_station
 from advisor.prepare import pick_aircraft, prepare
 from advisor.records import dataclass
@@ -40,7 +41,6 @@ from advisor.school import School, load_school
 MOST_WITH_NEIGHBOURS = 20
 #: Lesson cards are drawn for this many fields; each takes longer than its page.
 MOST_WITH_CARDS = 20
-LAST_POSTING = "morning-last.json"
 _MAX_PREVIOUS_BYTES = 64_000_000
 
 
@@ -251,14 +251,32 @@ def read_previous(path: Path | None) -> tuple[Mapping[str, Any] | None, str]:
     """The last posting's JSON, or ``None``; a sentence when it is there and cannot be read. Never raises."""
     if path is None or not path.exists():
         return None, ""
+    data = _kept_beside(path) or _object_in(path)
+    if data is not None:
+        return data, ""
+    return None, f"The last posting on file ({path.name}) could not be read; no changes are listed."
+
+
+def _kept_beside(path: Path) -> dict[str, Any] | None:
+    """What is compared of a site's posting, when it was written with that posting: the size of the whole tells."""
+    short = path.with_name(LAST_POSTING)
+    if path == short or not short.exists():
+        return None
+    data = _object_in(short)
+    try:
+        return data if data is not None and data.get("of_bytes") == path.stat().st_size else None
+    except OSError:
+        return None
+
+
+def _object_in(path: Path) -> dict[str, Any] | None:
+    """A JSON object from a file; ``None`` when there is none to be read."""
     try:
         with path.open("rb") as handle:
             data = json.loads(handle.read(_MAX_PREVIOUS_BYTES))
-        if isinstance(data, dict):
-            return data, ""
     except (OSError, ValueError, RecursionError):
-        pass
-    return None, f"The last posting on file ({path.name}) could not be read; no changes are listed."
+        return None
+    return data if isinstance(data, dict) else None
 
 
 def _round(wanted: Wanted, out: str | None, style: str, units: str, cards: bool | None, *, quiet: bool) -> MorningSummary:
@@ -283,13 +301,13 @@ def _round(wanted: Wanted, out: str | None, style: str, units: str, cards: bool 
 
 
 def _remember(path: Path, summary: MorningSummary) -> None:
-    """Keep the posting to compare the next one with; a full disk is no reason not to post."""
+    """Keep of the posting what the next one is compared with; a full disk is no reason not to post."""
     from advisor.present.files import write_atomic
-    from advisor.present.morning_json import morning_json_text
+    from advisor.present.morning_kept import kept_text
 
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        write_atomic(path, morning_json_text(summary))
+        write_atomic(path, kept_text(summary))
     except (OSError, DataFileError) as error:
         click.echo(f"advisor: the posting was not kept to compare the next one with: {error}", err=True)
 

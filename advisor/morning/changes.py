@@ -22,6 +22,8 @@ DIRECTION_DEG = 30
 #: A direction of a wind weaker than this says nothing.
 DIRECTION_FROM_KT = 5
 SCHEMA = "morning/1"
+#: File of what is compared: beside a site's whole posting, or alone in the store.
+LAST_POSTING = "morning-last.json"
 
 
 @dataclass(frozen=True, slots=True)

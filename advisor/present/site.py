@@ -17,7 +17,9 @@ from pathlib import Path
 from advisor.clock import both
 from advisor.errors import AdvisorError, DataFileError
 from advisor.morning import MorningSummary, StationMorning
+from advisor.morning.changes import LAST_POSTING
 from advisor.present.morning_json import head_json, joined, morning_csv, station_json_text
+from advisor.present.morning_kept import kept_text
 from advisor.present.morning_lines import lines_of
 from advisor.present.morning_page import Link, common_parts, index_html, station_html
 from advisor.present.morning_text import foot_text, head_text, station_text
@@ -122,7 +124,8 @@ def _fill(
         page = station_html(summary, s, units=units, cards=drawn, links=links, lines=lines, common=common)
         _write(folder / f"{s.station}.html", page)
         pages += 1 + len(drawn)
-    _write(folder / _WHOLE["json"], joined(head, records))
+    size = _write(folder / _WHOLE["json"], joined(head, records))
+    _write(folder / LAST_POSTING, kept_text(summary, size))
     _write(folder / _WHOLE["text"], "\n".join([*texts, f"{_RULE}\n{foot}"]))
     _write(folder / _WHOLE["csv"], morning_csv(summary))
     links = [(_WHOLE["text"], "as text"), (_WHOLE["json"], "as JSON"), (_WHOLE["csv"], "as CSV")]
@@ -131,9 +134,10 @@ def _fill(
     return pages
 
 
-def _write(path: Path, text: str) -> None:
+def _write(path: Path, text: str) -> int:
+    """Write a file; returns its size in bytes."""
     with open(path, "wb") as handle:
-        handle.write(text.encode())
+        return handle.write(text.encode())
 
 
 def _cards(folder: Path, s: StationMorning, school: School | None, units: str) -> list[Link]:
