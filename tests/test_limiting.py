@@ -1,0 +1,63 @@
+"""Which caution a page names: the one with the lowest cap, and of those that cap alike the one that holds longest.
+
+A rating is explained by what sets it (the docstring of ``limiting``). Minutes are counted by hand.
+"""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from advisor.answer import limiting
+from advisor.rules.registry import Level, Suitability
+from advisor.weather import Wx
+
+#: Four cells: three of ten minutes, one of three hours.
+STARTS = np.array([600, 610, 620, 630])
+ENDS = np.array([610, 620, 630, 810])
+
+
+def caution(code: str, cap: Suitability, level: Level = Level.CARE) -> Any:
+    return SimpleNamespace(code=code, caps_at=cap, level=level, is_note=level == Level.NOTE)
+
+
+def named(*cautions: tuple[Any, list[int]]) -> str:
+    """Code of the caution named, each given with the cells in which it holds; the first is the lowest."""
+    reach = {c.code: cells for c, cells in cautions}
+    axis = SimpleNamespace(cell_start_min=STARTS, cell_end_min=ENDS)
+    ratings = SimpleNamespace(conditions=axis, reach=lambda c, *_: reach[c.code])
+    day: Any = SimpleNamespace(ratings=ratings, global_cells=lambda cells: np.array(cells))
+    found = limiting(day, 0, 0, [c for c, _ in cautions], [0, 1, 2, 3])
+    assert found is not None
+    return found.code
+
+
+CARE, HOLD = Suitability.WITH_CARE, Suitability.HOLD
+
+
+@pytest.mark.parametrize(
+    ("cautions", "expected"),
+    [
+        # three hours in one cell are more than half an hour in three
+        ([(caution("WI01", CARE), [0, 1, 2]), (caution("CE01", CARE), [3])], "CE01"),
+        ([(caution("WI01", CARE), [3]), (caution("CE01", CARE), [0, 1, 2])], "WI01"),
+        # a care that holds all day does not explain a hold of ten minutes
+        ([(caution("WI01", HOLD), [0]), (caution("CE01", CARE), [0, 1, 2, 3])], "WI01"),
+        # nor does carburettor heat explain what another care explains as well
+        ([(caution("WI01", CARE), [0]), (caution("IC03", CARE, Level.CARE_ONLY), [0, 1, 2, 3])], "WI01"),
+    ],
+)
+def test_the_caution_that_sets_the_rating_is_named(
+    cautions: list[tuple[Any, list[int]]], expected: str
+) -> None:
+    assert named(*cautions) == expected
+
+
+def test_every_kind_of_weather_is_a_flag_of_its_own() -> None:
+    """A flag that held another's bit would read FZRANO as a thunderstorm."""
+    values = [flag.value for flag in Wx.__members__.values() if flag]
+    assert all(value.bit_count() == 1 for value in values)
+    assert len(set(values)) == len(values)
