@@ -79,7 +79,8 @@ def _changes(old: Mapping[str, Any], s: StationMorning) -> list[str]:
     out = []
     zone = s.day.zone
     for block in s.blocks:
-        then = next((b for b in old["blocks"] if b["slot"] == f"{block.slot:%Y-%m-%dT%H:%MZ}"), None)
+        slot = f"{block.slot:%Y-%m-%dT%H:%MZ}"
+        then = next((b for b in old["blocks"] if b["slot"] == slot), None)
         if then is None:
             continue
         moved = [
