@@ -14,6 +14,7 @@ import pytest
 
 from advisor.archive.decode import decode_archive
 from advisor.reports.decode_metar import decode_metar
+from advisor.reports.tokens import parse_visibility
 from advisor.reports.types import Metar
 from advisor.segments import SEGMENT_COLUMNS, observation_segment, to_minutes
 from advisor.weather import Wx, weather_flags
@@ -135,6 +136,8 @@ def test_a_lower_visibility_to_any_side_counts(side: str) -> None:
         report = metar(f"24012KT {groups} BKN020 {AIR}")
         assert report.visibility.miles == pytest.approx(2000 / 1609.344)
         assert not report.not_understood
+    found, used = parse_visibility(("9999", f"2000{side}"), 0)  # a forecast's reader asks for both together
+    assert (found.miles, used) == (pytest.approx(2000 / 1609.344), 2)
 
 
 @pytest.mark.parametrize("group", ["R10/11000X", "BKNO20", "1O/05", "-RAX", "FEWO10"])

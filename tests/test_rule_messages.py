@@ -86,6 +86,12 @@ def test_the_crosswind_is_said_with_its_runway_or_why_there_is_none(
     assert expected in said(code, f"{wind} 10SM CLR 15/05 A3000", site=field(runways=runways))
 
 
+def test_a_tailwind_is_said_with_its_runway_and_limits() -> None:
+    """6 kt from 220 on a strip that can be landed on towards 043 only; the limits table: care 3, stop 5 kt."""
+    words = said("XW03", "22006KT 10SM CLR 15/05 A3000", site=field(runways=["04"]))
+    assert words == "tailwind 6 kt on runway 04 (care 3, stop 5 kt)"
+
+
 @pytest.mark.parametrize(
     ("value", "limits", "expected"),
     [
