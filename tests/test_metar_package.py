@@ -50,10 +50,10 @@ def test_no_text_takes_more_than_10_ms_a_kilobyte(case: int):
 
 
 def _seconds(text: str) -> float:
-    start = time.perf_counter()
+    start = time.process_time()
     with contextlib.suppress(AdvisorError):
         decode_metar(text, NOW)
-    return time.perf_counter() - start
+    return time.process_time() - start
 
 
 def test_no_warning_and_no_foreign_exception():

@@ -161,9 +161,9 @@ def test_time_is_linear(group: str):
         words = (group * copies).split()
         best = 1.0
         for _ in range(3):
-            start = time.perf_counter()
+            start = time.process_time()
             parse_remarks(words, AT)
-            best = min(best, time.perf_counter() - start)
+            best = min(best, time.process_time() - start)
         return best
 
     small, large = seconds(1_000), seconds(10_000)
