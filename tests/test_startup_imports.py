@@ -44,9 +44,9 @@ CASES: dict[str, tuple[list[str], tuple[str, ...]]] = {
     ),
     "day-demo": (["day", "XBRK", "--demo"], (*HEAVY, *SIDE_DOORS, *LEAN)),
     "decode": (["decode", "{file}", "--now", CLOCK], (*HEAVY, *SIDE_DOORS)),
-    "morning-site": (  # without cards: neither what draws them nor a template engine
+    "morning-site": (  # without cards: not what draws them
         ["morning", "KLNK", "--from-file", "{file}", "--now", CLOCK, "--out", "{out}", "--no-cards"],
-        (*HEAVY, *SIDE_DOORS, "advisor.card", "advisor.flight.simulate"),
+        ("pandas", "requests", "pydantic", "advisor.card", "advisor.flight.simulate"),
     ),
     "rules": (["rules"], (*HEAVY, *SIDE_DOORS, "metar")),
 }

@@ -5,12 +5,12 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from advisor.card.model import LessonCard
-from advisor.present import card as card_texts
 from advisor.present.words import over_ground
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+
+    from advisor.card.model import LessonCard
 
 
 @lru_cache(maxsize=1)
@@ -54,6 +54,8 @@ def card_html(card: LessonCard, *, units: str = "us") -> str:
     str
         A whole HTML document. Never raises.
     """
+    from advisor.present import card as card_texts  # the desk's pages use this module and draw no card
+
     title, where, made = card_texts.header_lines(card)
     room = card_texts.room_for_cautions(card)
     found = {name: markup(svg) for name, svg in card_texts.figures(card, units=units).items()}
