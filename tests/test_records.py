@@ -187,7 +187,9 @@ def test_equal_is_the_same_class_and_the_same_fields(made: dict[str, type]):
     assert wind(12.0) != (12.0, None, (), [], "steady")
     assert wind(12.0).__eq__(12.0) is NotImplemented
     assert one(1.0) == one(1.0)
-    assert one(math.nan) == one(math.nan), "the very same NaN is equal inside a tuple"
+    if made["One"].__eq__.__module__ == records.__name__:
+        # the standard decorator says so up to Python 3.12 only; ours must not change its answer with the version
+        assert one(math.nan) == one(math.nan), "the very same NaN is equal inside a tuple"
     assert one(float("nan")) != one(float("nan"))
     assert made["Empty"]() == made["Empty"]()
     assert made["Own"](1) == made["Own"](2)

@@ -84,9 +84,9 @@ def _nearest(day: Array, minute_of_day: Array, near_min: Array, sure: Array) -> 
         todo = np.flatnonzero(open_)
         if not todo.size:
             break
-        first = (month[todo] + offset).astype("datetime64[D]")
-        date = first + (day[todo] - 1)
-        exists = date.astype("datetime64[M]") == month[todo] + offset
+        near = month[todo] + np.timedelta64(offset, "M")
+        date = near.astype("datetime64[D]") + (day[todo] - 1).astype("timedelta64[D]")
+        exists = date.astype("datetime64[M]") == near
         when = date.astype(np.int64) * _DAY_MIN + minute_of_day[todo]
         fits = exists & (np.abs(when - noon[todo]) < _NEAREST_MIN)
         out[todo[fits]] = when[fits]
