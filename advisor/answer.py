@@ -15,7 +15,7 @@ from advisor.clock import both, local, other_day
 from advisor.conditions import StationConditions
 from advisor.lessons import lessons
 from advisor.ratings import Caution, Ratings
-from advisor.rules.registry import Array, Level, Suitability, find_rule
+from advisor.rules.registry import INSIDE, RELEASE, Array, Level, Suitability, find_rule
 from advisor.segments import from_minutes, to_minutes
 from advisor.windows import Window, runs
 
@@ -96,7 +96,7 @@ def sentence(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, les
             reason = _because(day, stage, best.lesson, list(best.cells))
             return f"{what}, {best.suitability.words}{reason}."
         if stage.setup.stage == "solo":
-            return f"{what}: inside the default limits; your instructor must release you."
+            return f"{what}: {INSIDE}; {RELEASE}."
         return f"{what}: suited, teaching value {best.teaching.words}."
     if not usable.any():
         return f"No {'opening hours are' if day.opening is not None else 'daylight is'} left to fly these lessons in."

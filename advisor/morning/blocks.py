@@ -20,7 +20,7 @@ from advisor.morning.model import Cell
 from advisor.ratings import Ratings
 from advisor.records import dataclass
 from advisor.rules.engine import cap_index, caps_of, level_shape, scopes_of
-from advisor.rules.registry import Array, Level, Suitability, all_rules
+from advisor.rules.registry import INSIDE, RELEASE, Array, Level, Suitability, all_rules
 from advisor.segments import from_minutes, to_minutes
 from advisor.teaching import Teaching
 
@@ -36,7 +36,7 @@ COLUMNS: dict[str, tuple[tuple[str, ...], bool]] = {
 }
 DEFINITIONS: dict[str, str] = {
     "solo": "a student alone; the best of the lessons at height taught to students alone; where a lesson is suited it reads "
-    "inside the default limits, and your instructor must release you",
+    f"{INSIDE}, and {RELEASE}",
     "dual": "before the first solo, instructor aboard; the best of the lessons at height",
     "pattern": "crosswind circuits and landings, instructor aboard; the best of the stages, named where it is not the first",
     "area": "lessons at height, instructor aboard; the best of the stages, named where it is not the first",

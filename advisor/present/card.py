@@ -6,8 +6,6 @@ from advisor.card.model import LessonCard, Mark
 from advisor.clock import both, both_with_day, local
 from advisor.present.figures import astray_figure, bank_figure, height_figure, plan_figure
 from advisor.present.formats import (
-    METRIC,
-    bearing,
     crab_short,
     crab_words,
     magnetic_bearings,
@@ -15,6 +13,7 @@ from advisor.present.formats import (
     whole_pair,
 )
 from advisor.present.standing import MADE_UP, made_line, standing_lines
+from advisor.present.words import METRIC, bearing
 from advisor.present.words import rating_words as reads
 from advisor.records import dataclass
 

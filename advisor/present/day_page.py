@@ -14,10 +14,10 @@ from advisor.present.figures import ladder
 from advisor.present.html import markup, render
 from advisor.present.questions import questions
 from advisor.present.standing import DECIDES, made_line, source_lines, standing_lines
-from advisor.present.words import RELEASE, US, demand_lines, pair, rating_words
+from advisor.present.words import US, demand_lines, pair, rating_words
 from advisor.ratings import Caution
 from advisor.records import dataclass
-from advisor.rules.registry import Suitability
+from advisor.rules.registry import RELEASE, Suitability
 from advisor.sources import sources
 
 VARIES = "Nobody can say from these reports: the direction is not settled. Fly a road both ways and compare."

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from advisor import units
 from advisor.card.model import LessonCard, Pair
-
-METRIC = "metric"
+from advisor.present.words import METRIC, bearing
 
 
 def whole(low: float, high: float) -> str:
@@ -34,11 +33,6 @@ def crab_words(found: Pair) -> str:
 def crab_short(found: Pair) -> str:
     """As :func:`crab_words` with L and R, for tables whose head says so."""
     return crab_words(found).replace(" left", " L").replace(" right", " R")
-
-
-def bearing(value_deg: float) -> str:
-    """Three figures, north as 360."""
-    return f"{round(value_deg) % 360 or 360:03d}"
 
 
 def bearings(found: Pair) -> str:

@@ -8,7 +8,6 @@ from advisor.clock import both, both_with_day
 from advisor.morning import Hazard, MorningSummary, RunwayWind, StationMorning
 from advisor.present.morning_words import (
     BlockWords,
-    bearing,
     block_words,
     ceiling,
     cited,
@@ -19,7 +18,7 @@ from advisor.present.morning_words import (
     status_line,
     surface,
 )
-from advisor.present.words import length
+from advisor.present.words import bearing, length
 from advisor.segments import visibility_value
 
 

@@ -12,7 +12,7 @@ from advisor.clock import both, other_day, zone_name
 from advisor.lessons import lesson
 from advisor.morning import Block, Cell, MorningSummary, StationMorning, WindLayer
 from advisor.present import standing
-from advisor.present.words import column_words, length, pair
+from advisor.present.words import bearing, column_words, length, pair
 from advisor.rules.registry import Suitability
 from advisor.teaching import Teaching
 
@@ -74,11 +74,6 @@ def local_span(day_zone: ZoneInfo, start: datetime, end: datetime) -> tuple[str,
     """``08:10``, ``11:00``, ``CDT``: two times on the field's clock and its name at the end. Never raises."""
     a, b = start.astimezone(day_zone), end.astimezone(day_zone)
     return hm(a), hm(b), zone_name(b)
-
-
-def bearing(degrees_true: float) -> str:
-    """Three digits, 001 to 360."""
-    return f"{round(degrees_true) % 360 or 360:03d}"
 
 
 def hm(when: datetime) -> str:

@@ -6,19 +6,14 @@ import re
 
 from advisor.demand import DemandSummary
 from advisor.limits import StageSetup
-from advisor.rules.registry import Suitability
-from advisor.units import M_PER_FT, wrap_360
+from advisor.rules.registry import INSIDE, RELEASE, Suitability
+from advisor.units import M_PER_FT
 
 #: Metric display: knots stay, heights and radii in metres.
 US, METRIC = "us", "metric"
 
 
 _FEET = re.compile(r"\b(\d[\d,]*) ft\b")
-
-#: What a suited hour reads for a student alone: never a permission.
-INSIDE = "inside the default limits"
-RELEASE = "your instructor must release you"
-
 
 def rating_words(rating: Suitability, setup: StageSetup, *, short: bool = False) -> str:
     """A rating as printed; for a student alone a suited hour names the instructor's release. Never raises."""
@@ -53,10 +48,9 @@ def pair(low: float, high: float, unit: str = "") -> str:
     return f"{words} {unit}".strip()
 
 
-def bearing(degrees_true: float) -> str:
-    """Three digits, 001 to 360."""
-    whole = round(float(wrap_360(degrees_true))) % 360
-    return f"{whole or 360:03d}"
+def bearing(degrees: float) -> str:
+    """Three digits, 001 to 360, of a true or magnetic direction."""
+    return f"{round(degrees) % 360 or 360:03d}"
 
 
 def surface_wind(d: DemandSummary) -> str:

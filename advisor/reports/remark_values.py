@@ -116,37 +116,21 @@ def read_visibility(groups: Sequence[str], i: int, found: dict[str, Any], at: da
     if not any("V" in word for word in groups[i + 1 : i + 3]):
         return 0
     if groups[i + 1] == "VRB":
-        return _vrb_visibility(groups, i, found)
-    words = [word for word in groups[i + 1 : i + 4] if len(word) <= 12]
-    at_v = next((k for k, word in enumerate(words[:2]) if "V" in word), None)
-    if at_v is None:
-        return 0
-    left, _, right = words[at_v].partition("V")
-    least, most = _miles([*words[:at_v], left]), _miles([right])
-    if least is None or most is None:
-        return 0
-    used = 2 + at_v
-    if at_v + 1 < len(words) and right.isdigit() and "/" in words[at_v + 1]:
-        whole_and_part = _miles([right, words[at_v + 1]])
-        if whole_and_part is not None:
-            most, used = whole_and_part, used + 1
-    if least > most:
-        return 0
-    found["visibility_min_sm"], found["visibility_max_sm"] = least, most
-    return used
+        return _visibility_range(groups, i + 2, "-", found, 3)  # VIS VRB 1/2-1 1/2, the Canadian form (MANOBS)
+    return _visibility_range(groups, i + 1, "V", found, 2)
 
 
-def _vrb_visibility(groups: Sequence[str], i: int, found: dict[str, Any]) -> int:
-    """VIS VRB 1/2-1 1/2, the Canadian form (MANOBS)."""
-    words = [word for word in groups[i + 2 : i + 5] if len(word) <= 12]
-    at = next((k for k, word in enumerate(words[:2]) if "-" in word), None)
+def _visibility_range(groups: Sequence[str], first: int, mark: str, found: dict[str, Any], used: int) -> int:
+    """Two figures joined by a mark, each whole, broken or both; ``used`` counts the words up to the least one's first."""
+    words = [word for word in groups[first : first + 3] if len(word) <= 12]
+    at = next((k for k, word in enumerate(words[:2]) if mark in word), None)
     if at is None:
         return 0
-    left, _, right = words[at].partition("-")
+    left, _, right = words[at].partition(mark)
     least, most = _miles([*words[:at], left]), _miles([right])
     if least is None or most is None:
         return 0
-    used = 3 + at
+    used += at
     whole_and_part = _miles([right, words[at + 1]]) if at + 1 < len(words) and "/" in words[at + 1] else None
     if whole_and_part is not None and right.isdigit():
         most, used = whole_and_part, used + 1

@@ -54,6 +54,9 @@ class Suitability(IntEnum):
         return _WORDS[self]
 
 
+#: What a suited hour reads for a student alone: never a permission.
+INSIDE = "inside the default limits"
+RELEASE = "your instructor must release you"
 _WORDS = {
     Suitability.HOLD: "hold",
     Suitability.NOT_RATED: "not rated",

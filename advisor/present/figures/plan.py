@@ -18,7 +18,7 @@ from advisor.present.figures.frame import (
     wind_arrow,
 )
 from advisor.present.figures.room import about, freest, freest_inside
-from advisor.present.figures.svg import GREY, Box, Drawing, Point, text_box
+from advisor.present.figures.svg import GREY, Drawing, Point, text_box
 
 #: Things on the ground named at the foot of the plan, where their names cover nothing.
 KINDS = {"road": "double line", "runway": "bar"}
@@ -61,18 +61,18 @@ def _wind_block(d: Drawing, wind: WindBox, corner: Point, words: Sequence[str]) 
         d.text((corner[0], corner[1] + 14.0 + 15.0 * i), line, size=SMALL, anchor="middle", bold=i == 0, halo=True)
 
 
-def _foot(d: Drawing, frame: Frame, plan: Plan, metric: bool, taken: list[Box]) -> None:
+def _foot(d: Drawing, frame: Frame, plan: Plan, metric: bool) -> None:
     """The scale, and the names of roads and runways, at the edges where they cover least."""
     low, high = HEIGHT - 8.0, 30.0
     places = [(x, y) for y in (low, high) for x in (10.0, WIDTH - 160.0, WIDTH / 2 - 75.0)]
-    at = freest(places, (-4.0, -22.0, 152.0, 6.0), [*taken, *d.texts])
+    at = freest(places, (-4.0, -22.0, 152.0, 6.0), d.taken)
     scale_bar(d, frame, *at, 150.0, metric)
-    taken.append((at[0] - 4.0, at[1] - 6.0, at[0] + 152.0, at[1] + 6.0))
+    d.taken.append((at[0] - 4.0, at[1] - 6.0, at[0] + 152.0, at[1] + 6.0))
     named = "; ".join(f"{KINDS[s.kind]}: {s.label}" for s in plan.ground if s.kind in KINDS and s.label)
     if named:
         wide = text_box((0.0, 0.0), named, SMALL)[2]
         edges = [(x, y) for y in (HEIGHT - 6.0, 16.0) for x in (WIDTH - 6.0, 6.0 + wide, WIDTH / 2 + wide / 2)]
-        at = freest(edges, text_box((0.0, 0.0), named, SMALL, "end"), [*taken, *d.texts])
+        at = freest(edges, text_box((0.0, 0.0), named, SMALL, "end"), d.taken)
         d.text(at, named, size=SMALL, anchor="end", ink=GREY, halo=True)
 
 
@@ -138,16 +138,15 @@ def plan_figure(
         aircraft(d, at, mark.drawn_heading_deg_true, size)
     for mark in seen:
         _label(d, mark, frame.at(mark.east_ft, mark.north_ft), middle, list(labels.get(mark.number, ())))
-    taken = [about(at, 3.0) for at in frame.all(plan.track)]
-    taken += [about(frame.at(m.east_ft, m.north_ft), size) for m in seen]
-    taken += [about(frame.at(*c), 9.0) for s in plan.ground if s.kind not in ("road", "field") for c in s.corners]
-    _foot(d, frame, plan, metric, taken)
+    d.taken += [about(at, 3.0) for at in frame.all(plan.track)]
+    d.taken += [about(frame.at(m.east_ft, m.north_ft), size) for m in seen]
+    d.taken += [about(frame.at(*c), 9.0) for s in plan.ground if s.kind not in ("road", "field") for c in s.corners]
+    _foot(d, frame, plan, metric)
     wide = max(60.0, max(text_box((0.0, 0.0), line, SMALL)[2] for line in wind_words))
     low = 20.0 + 15.0 * (len(wind_words) - 1)
-
     paper = (2.0, 2.0, WIDTH - 2.0, HEIGHT - 2.0)
-    at = freest_inside(paper, (-wide / 2, -56.0, wide / 2, low), [*taken, *d.texts])
+    at = freest_inside(paper, (-wide / 2, -56.0, wide / 2, low), d.taken)
     _wind_block(d, wind, at, wind_words)
-    taken.append(about((at[0], at[1] - 30.0), 26.0))
-    north_arrow(d, freest_inside(paper, (-26.0, -28.0, 26.0, 18.0), [*taken, *d.texts]))
+    d.taken.append(about((at[0], at[1] - 30.0), 26.0))
+    north_arrow(d, freest_inside(paper, (-26.0, -28.0, 26.0, 18.0), d.taken))
     return d.render()

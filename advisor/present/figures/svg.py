@@ -52,8 +52,8 @@ class Drawing:
         self.height = height
         self.title = title
         self.description = description
-        #: Where texts stand, for what must not cover them.
-        self.texts: list[Box] = []
+        #: Room that is taken: that of every text, and whatever a figure adds.
+        self.taken: list[Box] = []
         self._parts: list[str] = []
         self._hatched = False
 
@@ -113,7 +113,7 @@ class Drawing:
         lead: str = "",
     ) -> None:
         """Real text; ``halo`` keeps it readable over lines, ``lead`` is a larger bold word before it."""
-        self.texts.append(text_box(at, f"{lead} {words}" if lead else words, size, anchor))
+        self.taken.append(text_box(at, f"{lead} {words}" if lead else words, size, anchor))
         weight = ' font-weight="bold"' if bold else ""
         first = f'<tspan font-weight="bold" font-size="{num(size + 4)}">{escape(lead)}</tspan> ' if lead else ""
         edge = f' stroke="{PAPER}" stroke-width="4" paint-order="stroke" stroke-linejoin="round"' if halo else ""
