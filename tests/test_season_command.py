@@ -211,3 +211,16 @@ def test_sentences_keep_to_a_page_and_a_lesson_stays_with_its_figure(season) -> 
     assert "section{break-inside:avoid}" in page
     assert page.count("<section>") == page.count("</section>") == page.count("<h3>")
     assert "figure svg{min-width:36rem}" in page
+
+
+def test_a_picture_of_few_hours_is_not_blown_up(work: Path, root: Path, tmp_path: Path) -> None:
+    """One report a day, always at the same hour: one column, its letters no larger than those of a year of days."""
+    rows = [row for row in archive(days=3, step_days=1) if row[1].hour == 18 and row[0] == "XBRK"]
+    page = tmp_path / "few.html"
+    asked = ["season", str(write_csv(tmp_path / "few.csv", rows)), "--lesson", "s-turns", "--stage", "pre-solo"]
+    assert run([*asked, "--school", str(root / SCHOOL), "--jobs", "1", "--out", str(page)]) == 0
+    figure = re.search(r'<svg viewBox="0 0 (\d+) \d+" role="img" style="max-width:([\d.]+)rem', page.read_text("utf-8"))
+    assert figure is not None
+    wide, rem = float(figure[1]), float(figure[2])
+    assert wide < 100
+    assert rem / wide == pytest.approx(46 / (44 + 34 * 16 + 8), rel=0.02)  # sixteen hours fill the page's 46 rem

@@ -30,13 +30,16 @@ from advisor.present.season_words import (
 MOST_STATIONS = 12
 _STEP, _LEFT, _TOP = 34.0, 44.0, 30.0
 _LARGEST = 15.5
+#: Width of a picture on the screen, and how large a unit of it is at that width for a year of days.
+_WIDEST_REM, _REM_A_UNIT = 46, 0.077
 #: Share from which a fill is used, and the colour of the number on it.
 _FILLS = ((0.5, INK, PAPER), (0.3, "url(#h3)", INK), (0.15, "url(#h2)", INK), (0.0, PAPER, INK))
 
 _STYLE = f"""
 body{{font:16px/1.45 {FONT};color:{INK};background:{PAPER};margin:0 auto;max-width:62rem;padding:1rem}}
 h1{{font-size:1.5rem;margin:.2rem 0}} h2{{font-size:1.25rem;border-top:3px solid {INK};padding-top:.6rem;margin-top:2rem}}
-h3{{font-size:1.05rem;margin:1.4rem 0 .2rem}} p{{margin:.3rem 0}} svg{{width:100%;height:auto;max-width:46rem;display:block}}
+h3{{font-size:1.05rem;margin:1.4rem 0 .2rem}} p{{margin:.3rem 0}}
+svg{{width:100%;height:auto;max-width:{_WIDEST_REM}rem;display:block}}
 .best{{font-size:1.1rem;font-weight:bold}} .key svg{{max-width:34rem}}
 footer{{border-top:1px solid {INK};margin-top:2rem;font-size:.9rem}}
 table{{border-collapse:collapse;font-size:.8rem}} td,th{{border:1px solid {GREY};padding:.1rem .3rem;text-align:right}}
@@ -126,13 +129,19 @@ def _span(season: Season) -> range:
     return range(int(seen[0]), int(seen[-1]) + 1) if len(seen) else range(0)
 
 
+def _narrow(width: float) -> str:
+    """A picture of few hours keeps the size of its letters, and is not blown up to the width of the page."""
+    rem = width * _REM_A_UNIT
+    return "" if rem >= _WIDEST_REM else f' style="max-width:{num(rem)}rem;min-width:min(36rem,{num(rem)}rem)"'
+
+
 def picture(season: Season, number: int = 1) -> str:
     """The year of one lesson as SVG: rows are months, columns local hours. Never raises."""
     span = _span(season)
     width, height = _LEFT + _STEP * max(len(span), 1) + 8, _TOP + _STEP * 12 + 8
     title = f"{season.station}: {lesson_title(season)}, per cent of past hours worth scheduling"
     parts = [
-        f'<svg viewBox="0 0 {num(width)} {num(height)}" role="img" aria-labelledby="t{number} d{number}" '
+        f'<svg viewBox="0 0 {num(width)} {num(height)}" role="img"{_narrow(width)} aria-labelledby="t{number} d{number}" '
         f'font-family="{escape(FONT)}" font-size="11.5">',
         f'<title id="t{number}">{escape(title)}</title>',
         f'<desc id="d{number}">{escape(answer(season))} Rows are months, columns hours on the local clock.</desc>',
