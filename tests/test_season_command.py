@@ -224,3 +224,17 @@ def test_a_picture_of_few_hours_is_not_blown_up(work: Path, root: Path, tmp_path
     wide, rem = float(figure[1]), float(figure[2])
     assert wide < 100
     assert rem / wide == pytest.approx(46 / (44 + 34 * 16 + 8), rel=0.02)  # sixteen hours fill the page's 46 rem
+
+
+def test_one_good_hour_is_told_without_an_empty_heading(work: Path, root: Path, tmp_path: Path, capsys) -> None:
+    """Nothing below with care is said, not left as a heading over nothing; one of a thing has no plural."""
+    path = tmp_path / "one.csv"
+    path.write_text("station,time,raw\nXBRK,2026-04-25T18:53:00Z,XBRK 251853Z 22012KT 10SM CLR 15/05 A3000\n")
+    asked = ["season", str(path), "--stage", "pre-solo", "--school", str(root / SCHOOL), "--jobs", "1"]
+    assert run(asked) == 0
+    text = capsys.readouterr().out
+    assert "Held down most by" not in text
+    assert "No hour was below with care." in text
+    assert "1 daylight station-hour of 1 report, 25 April 2026; one report an hour" in text
+    assert run([*asked, "--lesson", "s-turns"]) == 0
+    assert "  1 hour: suited 100%" in capsys.readouterr().out

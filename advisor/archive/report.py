@@ -162,10 +162,10 @@ class SeasonReport:
         c, fates = self.counts, self.counts.fates
         out = []
         if self.span is not None:
-            first, last = self.span
+            first, last = (f"{day:%d %B %Y}" for day in self.span)
             out.append(
-                f"{fates['counted']:,} daylight station-hours of {c.reports:,} reports, "
-                f"{first:%d %B %Y} to {last:%d %B %Y}; one report an hour, the worst."
+                f"{counted(fates['counted'], 'daylight station-hour')} of {counted(c.reports, 'report')}, "
+                f"{first if first == last else f'{first} to {last}'}; one report an hour, the worst."
             )
         left = (
             ("dark", "made in the dark"), ("not_read", "that could not be read"), ("no_time", "without a time"),
@@ -181,6 +181,11 @@ class SeasonReport:
             more = f" and {len(c.unknown) - 12} more" if len(c.unknown) > 12 else ""
             out.append(f"Not described: {names}{more}. A school file (--school) can describe them.")
         return [*out, *self.notes]
+
+
+def counted(number: int, thing: str) -> str:
+    """``1 hour``, ``1,200 hours``. Never raises."""
+    return f"{number:,} {thing}{'' if number == 1 else 's'}"
 
 
 #: Columns of the long table, in order.

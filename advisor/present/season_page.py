@@ -11,7 +11,7 @@ from html import escape
 
 import numpy as np
 
-from advisor.archive.report import FEW_HOURS, MONTH_NAMES, Season, SeasonReport
+from advisor.archive.report import FEW_HOURS, MONTH_NAMES, Season, SeasonReport, counted
 from advisor.errors import DataFileError
 from advisor.lessons import lessons
 from advisor.present.figures.svg import FONT, GREY, INK, PAPER, num
@@ -113,7 +113,7 @@ def _section(season: Season, number: int) -> str:
         [
             f"<section><h3>{escape(lesson_title(season))}</h3>",
             f'<p class="best">{escape(_upper_first(answer(season).split(": ", 1)[1]))}</p>',
-            f"<p>{season.total:,} daylight hours: {escape(fit_words(season))}. {escape(held_down(season))}</p>",
+            f"<p>{counted(season.total, 'daylight hour')}: {escape(fit_words(season))}. {escape(held_down(season))}</p>",
             f'<figure tabindex="0">{picture(season, number)}</figure>',
             f"{_numbers(season)}</section>",
         ]

@@ -6,10 +6,11 @@ import textwrap
 
 import numpy as np
 
-from advisor.archive.report import MONTH_NAMES, Season, SeasonReport
+from advisor.archive.report import MONTH_NAMES, Season, SeasonReport, counted
 from advisor.lessons import lessons
 from advisor.present.season_words import (
     FEW,
+    NONE_BELOW,
     answer,
     fit_words,
     held_down,
@@ -74,7 +75,7 @@ def _overview(seasons: list[Season]) -> list[str]:
     for season in seasons:
         for code, words, share in season.blockers(1):
             held.setdefault((code, words), []).append((lesson_title(season).lower(), share))
-    lines.append("  Held down most by:")
+    lines.append("  Held down most by:" if held else f"  {NONE_BELOW}")
     for (code, words), found in held.items():
         low, high = min(share for _, share in found), max(share for _, share in found)
         spread = f"{low:.0%}" if round(low, 2) == round(high, 2) else f"{low:.0%} to {high:.0%}"
@@ -87,7 +88,7 @@ def _grid(season: Season) -> list[str]:
     seen = np.flatnonzero(season.hours.sum(axis=0))
     lines = [
         f"  {answer(season)}",
-        f"  {season.total:,} hours: {fit_words(season)}.",
+        f"  {counted(season.total, 'hour')}: {fit_words(season)}.",
         f"  {held_down(season)}",
         "",
     ]

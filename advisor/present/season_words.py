@@ -17,6 +17,7 @@ NOT_THERE = (
     "Past reports hold no forecast, no report age and no trend, so rules about those had no say; "
     "dark hours are left out."
 )
+NONE_BELOW = "No hour was below with care."
 FEW = f"A question mark: fewer than {FEW_HOURS} past hours."
 
 
@@ -57,7 +58,7 @@ def held_down(season: Season) -> str:
     """What held hours below with care, in one sentence. Never raises."""
     found = season.blockers()
     if not found:
-        return "Nothing held an hour down."
+        return NONE_BELOW
     return (
         "Held down most by: "
         + "; ".join(f"{words} ({code}, {share:.0%} of hours)" for code, words, share in found)
