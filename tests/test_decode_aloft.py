@@ -161,6 +161,53 @@ def test_a_row_whose_blanks_were_lost_is_not_counted_from_the_left() -> None:
     assert len(row.not_understood) == 6
 
 
+@pytest.mark.parametrize(
+    "row",
+    [
+        "XBR 2118+14 2325+09 2430+04 2545-11 2660-23 267539 770846 771055",  # the cell of 3,000 ft fell out
+        "XBR 2012 2325+09 2430+04 2545-11 2660-23 267539 770846 771055",  # of 6,000 ft: every later one is a level low
+        "XBR 2012 2118+14 2325+09 2430+04 2545-11 267539 770846 771055",
+        "XHL 1509 1812+07 2016+01 2324-14 2435-26 244541 245249 245858",  # its blanks lost
+        "XHL      1509 18 12+07 2016+01 2324-14 2435-26 244541 245249 245858",  # as many pieces as columns
+        "XHL      1809+15 1812+07 2016+01 2324-14 2435-26 244541 24 5249 245858",
+    ],
+)
+def test_a_row_with_a_cell_lost_or_broken_puts_no_wind_at_another_height(row: str) -> None:
+    true = {level.height_ft_msl: level for level in by_station(LOW)[row[:3]].levels}
+    true[6000] = level(6000, 180, 9, 15.0) if "1809+15" in row else true[6000]
+    damaged = by_station(LOW[: LOW.index("XBR ")] + row)[row[:3]]
+    assert damaged.not_understood
+    assert all(true.get(level.height_ft_msl) == level for level in damaged.levels)
+
+
+def test_a_height_missing_from_the_header_moves_no_cell() -> None:
+    true = by_station(LOW)
+    for height in ("   9000", "  12000"):
+        for row in decode_winds_aloft(LOW.replace(height, " " * 7).replace(height, ""), NOW):
+            known = {level.height_ft_msl: level for level in true[row.station].levels}
+            assert all(known[level.height_ft_msl] == level for level in row.levels)
+
+
+def test_blanks_all_lost_in_a_full_table() -> None:
+    squeezed = "\n".join(" ".join(line.split()) for line in LOW.splitlines())
+    assert by_station(squeezed)["XBR"].levels == by_station(LOW)["XBR"].levels
+    assert by_station(squeezed)["XHL"].levels == ()
+
+
+def test_a_bulletin_in_another_form_does_not_borrow_the_header_before_it() -> None:
+    # the form of Canada's own bulletins: no Z, no FT, its own columns (as in a public test of a gateway)
+    other = "FCST BASED ON 251200 DATA VALID 260000 FOR USE 21-06\n    3000 6000    9000\nXYZ      3124-04 2922-11=\n"
+    rows = decode_winds_aloft(LOW + other, NOW)
+    assert [row.station for row in rows] == ["XBR", "XHL", "XSN", "XMT"]
+    assert rows[-1].not_understood == ("3000 6000    9000", "XYZ      3124-04 2922-11=")
+
+
+def test_a_bulletin_set_in_reads_like_one_at_the_margin() -> None:
+    assert decode_winds_aloft(
+        "\n".join(f"    {line}" for line in LOW.splitlines()), NOW
+    ) == decode_winds_aloft(LOW, NOW)
+
+
 def test_a_line_that_is_no_row_is_listed() -> None:
     rows = decode_winds_aloft(LOW + "GARBLED LINE 2012\n", NOW)
     assert rows[-1].not_understood == ("GARBLED LINE 2012",)

@@ -27,7 +27,7 @@ LIGHT_AND_VARIABLE_BELOW_KT = 5
 _TEMPERATURES_NEGATIVE_ABOVE_FT = 24_000
 _STRONGEST_CODED_KT = 199
 _CELL = pattern(r"(\d{2})(\d{2})(?:([+-])?(\d{2}))?", re.ASCII)
-_HEADER = pattern(r"FT(?:\s+\d{4,5})+\s*", re.ASCII)
+_HEADER = pattern(r"\s*FT(?:\s+\d{4,5})+", re.ASCII)
 _BASED = pattern(r"BASED\s{1,4}ON\s{1,4}(\d{2})(\d{2})(\d{2})Z", re.ASCII)
 _VALID = pattern(r"VALID\s{1,4}(\d{2})(\d{2})(\d{2})Z", re.ASCII)
 _USE = pattern(r"FOR\s{1,4}USE\s{1,4}(\d{2})(\d{2})\s{0,3}-\s{0,3}(\d{2})(\d{2})Z", re.ASCII)
@@ -79,29 +79,34 @@ def decode_winds_aloft(text: str, now: datetime) -> tuple[WindsAloft, ...]:
     use: re.Match[str] | None = None
     times: _Times | None = None
     columns: list[tuple[int, int, int]] = []
+    margin = 0
     for line in text.upper().translate(_CONTROL).splitlines():
         line = line.rstrip()
         if not line.strip():
             continue
-        if (found := _BASED.search(line)) is not None:
-            based, valid, use, times, columns = found, None, None, None, []
+        if "BASED" in line:
+            # Another bulletin begins, perhaps in a form that is not read (Canada's prints no Z and no FT).
+            based, valid, use, times, columns = _BASED.search(line), None, None, None, []
         if (found := _VALID.search(line)) is not None:
             valid, times, columns = found, None, []
             use = _USE.search(line)
             continue
-        if found is None and _BASED.search(line) is not None:
+        if "BASED" in line:
             continue
         if _HEADER.fullmatch(line):
             times = _times(based, valid, use, text, now)
-            columns = _columns(line)
+            margin = len(line) - len(line.lstrip())  # quoted text is set in
+            columns = _columns(line[margin:])
             if any(lower[0] >= upper[0] for lower, upper in pairwise(columns)):
                 raise DecodeError(
                     "The heights of the winds-aloft bulletin do not rise. Fetch it again.", text, line
                 )
             continue
-        if times is None or not columns or _FRAMING.fullmatch(line.strip()):
+        if _FRAMING.fullmatch(line.strip()):
             continue
-        if _STATION.fullmatch(line[:3]) and line[3:4] in ("", " "):
+        if not line[:margin].strip():
+            line = line[margin:]
+        if times is not None and _STATION.fullmatch(line[:3]) and line[3:4] in ("", " "):
             rows.append(_row(line, columns, times))
         elif rows:
             # Part of no row: said beside the one before it rather than dropped.
@@ -152,8 +157,6 @@ def _columns(header: str) -> list[tuple[int, int, int]]:
 
 def _places(cells: Sequence[re.Match[str]], columns: Sequence[tuple[int, int, int]]) -> list[int] | None:
     """Column of each cell; None when some cell stands under none, for then the row has slipped sideways."""
-    if len(cells) == len(columns):
-        return list(range(len(columns)))  # every column filled: the order alone places them
     places: list[int] = []
     at = 0
     for cell in cells:
@@ -161,11 +164,37 @@ def _places(cells: Sequence[re.Match[str]], columns: Sequence[tuple[int, int, in
             at += 1
         # A cell begins after the column before and ends with its own figures, one place of play.
         if at == len(columns) or cell.end() > columns[at][2] + 1:
-            return None
+            return _by_order(cells, columns)
         if cell.end() <= columns[at][1] or (at and cell.start() <= columns[at - 1][2] - 1):
-            return None
+            return _by_order(cells, columns)
         places.append(at)
+    # A cell that fell out and let the others close up leaves the last column bare and a temperature under the
+    # wrong heights; where it was cannot be told.
+    slipped = places and places[-1] < len(columns) - 1
+    if slipped and any(
+        _contradicts(cell.group(), columns[at][0]) for cell, at in zip(cells, places, strict=True)
+    ):
+        return None
     return places
+
+
+def _by_order(cells: Sequence[re.Match[str]], columns: Sequence[tuple[int, int, int]]) -> list[int] | None:
+    """Every column filled, each cell sound and none set apart: the order alone places them."""
+    if len(cells) != len(columns) or any(b.start() - a.end() > 2 for a, b in pairwise(cells)):
+        return None
+    for cell, (height, _, _) in zip(cells, columns, strict=True):
+        # No temperature is forecast for 3,000 ft and below (AIM 7-1-4).
+        if read_cell(cell.group(), height) is None or (height <= 3_000 and len(cell.group()) > 4):
+            return None
+    return list(range(len(columns)))
+
+
+def _contradicts(text: str, height_ft_msl: int) -> bool:
+    """Whether a temperature stands without a sign, or with a plus, where TEMPS NEG ABV 24000 allows none."""
+    match = _CELL.fullmatch(text)
+    if match is None or match.group(4) is None:
+        return False
+    return match.group(3) == ("+" if height_ft_msl > _TEMPERATURES_NEGATIVE_ABOVE_FT else None)
 
 
 def _row(line: str, columns: Sequence[tuple[int, int, int]], times: _Times) -> WindsAloft:
@@ -217,11 +246,9 @@ def read_cell(text: str, height_ft_msl: int) -> AloftLevel | None:
     direction, speed = int(match.group(1)), int(match.group(2))
     temperature: float | None = None
     if match.group(4) is not None:
-        above = height_ft_msl > _TEMPERATURES_NEGATIVE_ABOVE_FT
-        sign = match.group(3)
-        if (sign is None and not above) or (sign == "+" and above):
-            return None  # contradicts TEMPS NEG ABV 24000: a digit or a column is wrong
-        temperature = float(match.group(4)) if sign == "+" else -float(match.group(4))
+        if _contradicts(text, height_ft_msl):
+            return None  # a digit or a column is wrong
+        temperature = float(match.group(4)) if match.group(3) == "+" else -float(match.group(4))
         if temperature == 0.0:
             temperature = 0.0  # -00 is plain zero
     if direction == 99 and speed == 0:
