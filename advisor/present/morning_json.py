@@ -37,19 +37,19 @@ from datetime import datetime
 from functools import lru_cache
 from typing import Any
 
-from advisor.morning import DEFINITIONS, Block, Cell, MorningSummary, StationMorning, Unserved, WindLayer
+from advisor.morning import DEFINITIONS, Block, Cell, MorningSummary, StationMorning, WindLayer
 from advisor.morning.changes import SCHEMA
 from advisor.present.day_json import iso, plain
 from advisor.present.morning_lines import assumed_lines
 from advisor.present.morning_words import standing_of
-from advisor.rules.registry import Suitability
-from advisor.teaching import Teaching
 
 COLUMNS = (
     "station", "made_at", "from", "to", "column", "suitability", "stage", "lesson", "teaching", "code", "reason",
     "wind_from_deg_true", "wind_mean_kt", "wind_gust_kt", "height_wind_low_kt", "height_wind_high_kt",
     "do_not_use_after", "made_up_demo", "report_age_min",
 )  # fmt: skip
+#: Some fields of a row, in the order of ``COLUMNS``.
+_Values = tuple[Any, ...]
 
 
 def _maybe(when: datetime | None) -> str | None:
@@ -87,19 +87,19 @@ def _cell(c: Cell) -> dict[str, Any]:
     }
 
 
-def _block(b: Block, *, cells: bool) -> dict[str, Any]:
+def _block(b: Block) -> dict[str, Any]:
     return {
         "slot": iso(b.slot),
         "from": iso(b.start),
         "to": iso(b.end),
         "wind": _wind(b.wind),
         **_ceiling(b.wind.ceiling_ft),
-        "columns": {name: _cell(c) for name, c in b.cells.items()} if cells else None,
+        "columns": {name: _cell(c) for name, c in b.cells.items()},
     }
 
 
-def station_json(s: StationMorning, *, cells: bool = True) -> dict[str, Any]:
-    """One field; without its ``cells`` each block's ``columns`` is null. Never raises."""
+def station_json(s: StationMorning) -> dict[str, Any]:
+    """One field. Never raises."""
     source = s.day.station.source
     observation, place = s.day.station.observation, source.site.station
     return {
@@ -141,7 +141,7 @@ def station_json(s: StationMorning, *, cells: bool = True) -> dict[str, Any]:
             }
             for h in s.hazards
         ],
-        "blocks": [_block(b, cells=cells) for b in s.blocks],
+        "blocks": [_block(b) for b in s.blocks],
         "aloft": [
             {"from": iso(a), "to": iso(b), "speed_kt": plain(kt), "height_ft_agl": plain(feet)}
             for a, b, kt, feet in s.aloft
@@ -179,43 +179,13 @@ def station_json(s: StationMorning, *, cells: bool = True) -> dict[str, Any]:
     }
 
 
-#: A block's columns left out. No report can hold it: a quotation mark inside a JSON text has a backslash before it.
-_LEFT_OUT = '"columns": null'
-encode = json.JSONEncoder(ensure_ascii=False).encode
+# no record holds itself; looking for that in every cell takes a tenth of the time
+encode = json.JSONEncoder(ensure_ascii=False, check_circular=False).encode
 
 
 def station_json_text(s: StationMorning) -> str:
-    """``station_json`` written out; what is the same in thousands of cells is written once. Never raises."""
-    first, *rest = encode(station_json(s, cells=False)).split(_LEFT_OUT)
-    out = [first]
-    for block, after in zip(s.blocks, rest, strict=True):
-        columns = ", ".join([f"{_text(name)}: {_cell_text(c)}" for name, c in block.cells.items()])
-        out.append(f'"columns": {{{columns}}}{after}')
-    return "".join(out)
-
-
-_text = lru_cache(maxsize=16384)(encode)
-
-
-def _cell_text(c: Cell) -> str:
-    said = _said_text(c.suitability, c.stage, c.lesson, c.teaching, c.code, c.reason)
-    layer, group = _text(c.layer or None), _text(c.group or None)
-    return f'{{{said}, "codes": {_text(c.codes)}, "layer": {layer}, "group": {group}}}'
-
-
-@lru_cache(maxsize=16384)
-def _said_text(
-    suitability: Suitability,
-    stage: str,
-    lesson: str | None,
-    teaching: Teaching | None,
-    code: str,
-    reason: str,
-) -> str:
-    """A cell without braces, up to its reason."""
-    said = _cell(Cell(suitability, stage, lesson, teaching, code, reason))
-    del said["codes"], said["layer"], said["group"]
-    return encode(said)[1:-1]
+    """:func:`station_json` written out. Never raises."""
+    return encode(station_json(s))
 
 
 def head_json(summary: MorningSummary) -> dict[str, Any]:
@@ -253,53 +223,47 @@ def joined(head: dict[str, Any], records: list[str]) -> str:
     return f'{encode(head)[:-1]}, "stations": [\n{fields}\n]}}\n'
 
 
-def _of_cell(name: str, c: Cell) -> tuple[Any, ...]:
+def _of_cell(name: str, c: Cell) -> _Values:
     teaches = c.teaching.words if c.teaching is not None else None
     return name, c.suitability.words, c.stage, c.lesson, teaches, c.code or None, c.reason or None
 
 
-def _of_wind(w: WindLayer) -> tuple[Any, ...]:
+def _of_wind(w: WindLayer) -> _Values:
     return w.from_deg_true, w.mean_kt, w.gust_kt, plain(w.low_kt), plain(w.high_kt)
 
 
-def _unserved(u: Unserved, summary: MorningSummary) -> tuple[Any, ...]:
-    stamp = (iso(summary.expires_at), summary.made_up, None)
-    made = iso(summary.made_at)
-    return (u.station, made, None, None, None, "not rated", None, None, None, None, u.sentence, *[None] * 5, *stamp)
+def _blocks(summary: MorningSummary) -> Iterator[tuple[_Values, list[_Values], _Values]]:
+    """The rows of each block in three parts: how all begin, what each column says, how all end.
 
-
-def _stamp(summary: MorningSummary, s: StationMorning) -> tuple[Any, ...]:
-    """Until when a field's lines may be used, whether they are made up, and the age of its report."""
-    return iso(s.day.expires_at), summary.made_up, plain(s.day.station.age_min)
-
-
-def _values(summary: MorningSummary) -> Iterator[tuple[Any, ...]]:
+    A field nothing is shown for has one row.
+    """
     made = iso(summary.made_at)
     for u in summary.unserved:
-        yield _unserved(u, summary)
+        nothing = (None, "not rated", None, None, None, None, u.sentence)
+        stamp = (iso(summary.expires_at), summary.made_up, None)
+        yield (u.station, made, None, None), [nothing], (*[None] * 5, *stamp)
     for s in summary.stations:
-        stamp = _stamp(summary, s)
+        stamp = (iso(s.day.expires_at), summary.made_up, plain(s.day.station.age_min))
         for b in s.blocks:
-            for name, c in b.cells.items():
-                yield (s.station, made, iso(b.start), iso(b.end), *_of_cell(name, c), *_of_wind(b.wind), *stamp)
+            when = (s.station, made, iso(b.start), iso(b.end))
+            yield when, [_of_cell(name, c) for name, c in b.cells.items()], (*_of_wind(b.wind), *stamp)
 
 
 def morning_rows(summary: MorningSummary) -> list[dict[str, Any]]:
     """One dict for each field, block and column; a field nothing is shown for has one row. Never raises."""
-    return [dict(zip(COLUMNS, values, strict=True)) for values in _values(summary)]
+    return [
+        dict(zip(COLUMNS, (*when, *said, *rest), strict=True))
+        for when, cells, rest in _blocks(summary)
+        for said in cells
+    ]
 
 
 def morning_csv(summary: MorningSummary) -> str:
-    """CSV text with a header line: the rows of :func:`morning_rows`, what they share written once."""
-    made = iso(summary.made_at)
-    lines = [_line(COLUMNS), *(_line(_unserved(u, summary)) for u in summary.unserved)]
-    for s in summary.stations:
-        stamp = _stamp(summary, s)
-        for b in s.blocks:
-            when, wind = _line((s.station, made, iso(b.start), iso(b.end))), _line((*_of_wind(b.wind), *stamp))
-            for name, c in b.cells.items():
-                said = _cell_line(name, c.suitability, c.stage, c.lesson, c.teaching, c.code, c.reason)
-                lines.append(f"{when},{said},{wind}")
+    """CSV text of :func:`morning_rows` with a header line. Never raises."""
+    lines = [_line(COLUMNS)]
+    for when, cells, rest in _blocks(summary):
+        first, last = _line(when), _line(rest)
+        lines += [f"{first},{_cell_line(*said)},{last}" for said in cells]
     return "\n".join(lines) + "\n"
 
 
@@ -313,23 +277,16 @@ class _Echo:
 _write_row = csv.writer(_Echo(), lineterminator="\n").writerow
 
 
-def _line(values: tuple[Any, ...]) -> str:
+def _line(values: _Values) -> str:
     """Fields of a CSV line, quoted where they need it, without the end of the line."""
     line: Any = _write_row(values)
     return str(line[:-1])
 
 
 @lru_cache(maxsize=16384)
-def _cell_line(
-    name: str,
-    suitability: Suitability,
-    stage: str,
-    lesson: str | None,
-    teaching: Teaching | None,
-    code: str,
-    reason: str,
-) -> str:
-    return _line(_of_cell(name, Cell(suitability, stage, lesson, teaching, code, reason)))
+def _cell_line(*said: str | None) -> str:
+    """As :func:`_line`; cells say much the same all over a posting."""
+    return _line(said)
 
 
 def morning_frame(summary: MorningSummary) -> Any:
