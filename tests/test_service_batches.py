@@ -34,8 +34,7 @@ def test_a_silently_cut_answer_is_noticed_and_made_good():
     assert fetched.report.cut_short == 2
     assert fetched.report.faults == [
         "The weather service (127.0.0.1, metar) cut 2 of its answers short without saying so; the "
-        "stations left "
-        "out were asked for again."
+        "stations left out were asked for again."
     ]
 
 

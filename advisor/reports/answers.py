@@ -107,8 +107,7 @@ def rows_of(body: bytes, content_type: str, what: str) -> tuple[list[Any], list[
         raise FetchError(f"{what} refused the question: {quote(found.get('error'))}. Check the identifiers.")
     if not isinstance(found, list):
         raise FetchError(
-            f"{what} sent JSON of an unknown form (a {type(found).__name__}, not a list). The service may "
-            "have "
+            f"{what} sent JSON of an unknown form (a {type(found).__name__}, not a list). The service may have "
             "changed; use --from-file or --offline meanwhile."
         )
     if "json" not in content_type:
@@ -130,8 +129,7 @@ def text_of(body: bytes, content_type: str, what: str) -> tuple[str, list[str]]:
     except UnicodeDecodeError:
         return body.decode("utf-8", "replace"), [
             f"{what} sent bytes that are not UTF-8 text; they were replaced, and a group holding one will "
-            "show "
-            "as not understood."
+            "show as not understood."
         ]
 
 

@@ -94,8 +94,7 @@ def collect(
     if report.cut_short:
         report.faults.append(
             f"{what} cut {report.cut_short} of its answers short without saying so; the stations left out "
-            "were "
-            "asked for again."
+            "were asked for again."
         )
     report.faults = list(dict.fromkeys(report.faults))
     return found, report

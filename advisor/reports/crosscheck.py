@@ -33,8 +33,7 @@ def cross_check(record: Mapping[str, Any], metar: Metar) -> list[str]:
     def differ(field: str, theirs: object, ours: object) -> None:
         found.append(
             f"{metar.station} {field}: the service's table says {clean(str(theirs))[:40]}, the report "
-            "itself reads "
-            f"{'nothing' if ours is None else ours}; the report counts."
+            f"itself reads {'nothing' if ours is None else ours}; the report counts."
         )
 
     if record.get("icaoId") not in (None, "", metar.station):

@@ -142,13 +142,11 @@ class Service:
         return Fetched({key: (RawReport(key, WINDS_ALOFT, text),)}, report)
 
     def stations(self, ids: Iterable[str]) -> dict[str, Mapping[str, Any]]:
-        """Station records by identifier, as the service words them (``airports.airport_record`` reads
-        one)."""
+        """Station records by identifier, as the service words them (``airports.airport_record`` reads one)."""
         return self._records("stationinfo", ids)
 
     def airports(self, ids: Iterable[str]) -> dict[str, Mapping[str, Any]]:
-        """Airport records by identifier, with ``magdec`` and ``runways`` (``airports.airport_record``
-        reads one)."""
+        """As :meth:`stations`, with ``magdec`` and ``runways``."""
         return self._records("airport", ids)
 
     def gateway(self, kind: str, ids: Iterable[str]) -> Fetched:
@@ -275,30 +273,24 @@ class Service:
                     target = urljoin(response.url, response.headers["location"])
                 if urlsplit(target)[:2] != urlsplit(url)[:2]:
                     raise FetchError(
-                        f"{what} sent us on to another address ({quote(urlsplit(target).hostname)}), which "
-                        "was not "
-                        "followed. A sign-in page of the network in use does this. If the service has "
-                        "moved, set "
+                        f"{what} sent us on to another address ({quote(urlsplit(target).hostname)}), which was not "
+                        "followed. A sign-in page of the network in use does this. If the service has moved, set "
                         "ADVISOR_SERVICE_URL."
                     )
                 url, query = target, {}
             raise FetchError(f"{what} sent us round in a circle of redirects. Try again later.")
         except requests.exceptions.SSLError as error:
             raise FetchError(
-                f"{what} could not prove who it is (the certificate was refused). A filtering network does "
-                "this, or "
-                "a wrong clock. Nothing was read; try another network, or --offline."
+                f"{what} could not prove who it is (the certificate was refused). A filtering network does this, "
+                "or a wrong clock. Nothing was read; try another network, or --offline."
             ) from error
         except (requests.Timeout, requests.ConnectionError, HTTPError) as error:
             raise PassingFault(
-                f"{what} could not be reached or did not finish its answer ({cause(error)}). Check the "
-                "connection "
+                f"{what} could not be reached or did not finish its answer ({cause(error)}). Check the connection "
                 "and try again in a minute; --offline serves the reports already kept."
             ) from error
         except requests.RequestException as error:
-            raise FetchError(
-                f"{what} could not be asked ({type(error).__name__}). Check its address."
-            ) from error
+            raise FetchError(f"{what} could not be asked ({type(error).__name__}). Check its address.") from error
 
     def _read(self, response: requests.Response, what: str) -> _Answer:
         """Status and body, within the size limit and the deadline."""
@@ -312,24 +304,21 @@ class Service:
         if status >= 500:
             raise PassingFault(
                 f"{what} is in trouble (status {status}). Nothing is wrong with the question; try again in "
-                "a few "
-                "minutes.",
+                "a few minutes.",
                 retry_after_s(response.headers),
             )
         parts: list[bytes] = []
         started, size = time.monotonic(), 0
         declared = response.headers.get("content-length", "")
-        read = getattr(
-            response.raw, "read1", response.raw.read
-        )  # read1 returns what has come, so drips are seen
+        # read1 returns what has come, so drips are seen
+        read = getattr(response.raw, "read1", response.raw.read)
         while True:
             part = read(65_536, decode_content=True)
             size += len(part)
             if size > self.max_bytes or (declared.isdigit() and int(declared) > self.max_bytes):
                 raise FetchError(
                     f"{what} sent more than {self.max_bytes:,} bytes, more than any real answer; it was "
-                    "not used. "
-                    "Ask for fewer stations, or try again later."
+                    "not used. Ask for fewer stations, or try again later."
                 )
             if time.monotonic() - started > self.deadline_s:
                 raise PassingFault(

@@ -80,9 +80,8 @@ def drop_oldest(db: sqlite3.Connection, max_bytes: int) -> int:
         count = db.execute("SELECT count(*) FROM report").fetchone()[0]
         if not count:
             break
-        cut = db.execute("SELECT time FROM report ORDER BY time LIMIT 1 OFFSET ?", (count // 10,)).fetchone()[
-            0
-        ]
+        tenth = db.execute("SELECT time FROM report ORDER BY time LIMIT 1 OFFSET ?", (count // 10,))
+        cut = tenth.fetchone()[0]
         gone += db.execute("DELETE FROM report WHERE time <= ?", (cut,)).rowcount
     return gone
 
@@ -105,9 +104,7 @@ def _connected(path: Path) -> Iterator[sqlite3.Connection]:
     """A connection to a store file, made with its table when it is new, and closed at the end."""
     with closing(sqlite3.connect(path, timeout=_BUSY_S, isolation_level=None)) as db:
         db.execute(f"PRAGMA page_size = {PAGE_BYTES}")
-        db.execute(
-            "PRAGMA auto_vacuum = FULL"
-        )  # both take effect in a new file only: pruning gives space back
+        db.execute("PRAGMA auto_vacuum = FULL")  # so that pruning gives space back; both work in a new file only
         if not db.execute("SELECT 1 FROM sqlite_master WHERE name = 'report'").fetchone():
             db.execute(_SCHEMA)
         yield db
@@ -138,8 +135,7 @@ def _repair(folder: Path, damaged: Path, say: Callable[[str], None]) -> None:
             if older < damaged:  # one damaged file is enough to look into
                 older.unlink(missing_ok=True)
         say(
-            f"The store of reports was damaged: {len(rows):,} reports could be read and are still served. "
-            "The "
+            f"The store of reports was damaged: {len(rows):,} reports could be read and are still served. The "
             f"damaged file was set aside ({damaged})."
         )
     finally:
