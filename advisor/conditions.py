@@ -199,7 +199,7 @@ def _segments(
             segments.append(segment)
         else:
             story.ended.append(segment)
-        segments += [part for part in trend if part.end_min > now_min]
+        segments += [part for part in trend if part.end_min > now_min or part.weather & int(STORM)]
         _carry_air(observation, forecast)
         story.air_until_min = observed_min + int(fixed["carried_temperature_min"])
     # a storm that is over has no row any more, but it marks the hour after it and its day

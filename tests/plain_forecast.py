@@ -240,10 +240,9 @@ def storms_and_fog(metar: Metar | None, taf: Taf | None, minute: int, place: Pla
                 foggy.append((start, end))
     if metar is not None:
         seen = to_minutes(metar.observed_at)
-        if seen + REPORT_STANDS_MIN > to_minutes(now):
-            trend = of_trend(metar, minute, now)
-            storms += [(seen, seen + REPORT_STANDS_MIN)] * any(is_storm(m.weather) for m in trend)
-            thunder += [(seen, seen + REPORT_STANDS_MIN)] * any(has_thunder(m.weather) for m in trend)
+        trend = of_trend(metar, minute, now)
+        storms += [(seen, seen + REPORT_STANDS_MIN)] * any(is_storm(m.weather) for m in trend)
+        thunder += [(seen, seen + REPORT_STANDS_MIN)] * any(has_thunder(m.weather) for m in trend)
         foggy = [(a, b) for a, b in foggy if b > seen]  # the report has put the others right
         if is_fog(metar.weather):
             foggy.append((seen, report_end(metar, taf)))

@@ -13,7 +13,7 @@ from advisor.limits import STAGES, stage_setup
 from advisor.rules.registry import Suitability
 from advisor.segments import observation_segment, trend_segments
 from advisor.table import Layer
-from tests.day_case import TRAINER
+from tests.day_case import TRAINER, clock
 from tests.fields import conditions, given
 from tests.metar_agreement import read_raw
 
@@ -82,6 +82,20 @@ def test_it_counts_for_two_hours_of_the_report_beside_a_forecast() -> None:
     over = int(start[0]) - int(start[0]) % 1440 + 19 * 60 + 53  # 1753Z and two hours
     assert {Suitability(int(s)).words for s in suit[end <= over]} == {"hold"}
     assert Suitability(int(suit[(start >= over + 60)][0])).words == "suited"
+
+
+@pytest.mark.parametrize("now", ["19:30", "20:00"])
+def test_a_storm_of_a_trend_marks_the_hour_after_its_two_and_the_day_however_old_the_report(now: str) -> None:
+    """As a storm of a forecast that is over does: the same hour may not read better for being looked at later."""
+    taf = "2518/2618 22008KT 9999 SCT040"
+    found = practice_days([given(f"{FAIR} TEMPO 3000 TSRA", taf, now=now)], SETUPS, TRAINER)[0]
+    after = [found.cells_at(clock(t, 4))[0] for t in ("20:00", "20:52", "20:53")]
+    words = [[Suitability(int(x)).words for x in found.ratings.suitability[stage, 0, after]] for stage in (0, 1)]
+    # an old report is a care of its own at the end
+    assert words == [["ask first", "ask first", "with care"], ["hold", "hold", "ask first"]]
+    assert "TS06" in {c.code for c in found.cautions(1, 0, after[2:])}
+    near = next(c for c in found.cautions(0, 0, after[:1]) if c.code == "TS02")
+    assert near.group == "TEMPO 3000 TSRA"
 
 
 def test_a_trend_that_cannot_be_read_is_a_caution() -> None:
