@@ -92,6 +92,13 @@ def test_a_tailwind_is_said_with_its_runway_and_limits() -> None:
     assert words == "tailwind 6 kt on runway 04 (care 3, stop 5 kt)"
 
 
+def test_a_tailwind_on_base_is_said_with_the_limit_of_the_stage() -> None:
+    """31012KT and left turns onto runway 04: base is flown towards 133 true. The limits table: care 8 kt."""
+    site = field(runways=["04"], runway="04", pattern="left")
+    words = said("XW06", "31012KT 10SM CLR 15/05 A3000", site=site)
+    assert words.startswith("tailwind 12 kt on base for runway 04 (care 8 kt): a fast base")
+
+
 @pytest.mark.parametrize(
     ("value", "limits", "expected"),
     [

@@ -218,6 +218,9 @@ def test_a_becoming_group_behind_the_fm_that_replaced_its_own_may_warn_and_not_r
         assert found.prevailing is not None
         assert found.prevailing.wind.speed_kt == {14: 20, 20: 10}.get(hour, 25)
         assert (found.becoming, [s.wind.speed_kt for s in found.possible]) == ((), possible)
+    # at the very minute of that FM it is behind it too
+    level = body("18020KT P6SM SKC BECMG 2515/2518 18035KT FM251500 18025KT P6SM SKC FM252000 27010KT P6SM SKC")
+    assert [len(taf_at(level, day_hour(25, h)).possible) for h in (14, 15, 19, 20)] == [0, 1, 1, 0]
     in_order = body("18020KT P6SM SKC BECMG 2514/2518 18035KT FM251500 18025KT P6SM SKC")
     assert [len(taf_at(in_order, day_hour(25, h)).becoming) for h in (13, 14, 15)] == [0, 1, 0]
     assert not taf_at(in_order, day_hour(25, 16)).possible
