@@ -6,7 +6,6 @@ Computes what pages show; writes no page. Every sentence here is plain text with
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import field
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -84,8 +83,6 @@ class PracticeDay:
     lesson_min: int
     stages: tuple[StageDay, ...] = ()
     assumptions: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
-    refused: tuple[str, ...] = field(default=())
 
     @property
     def limits(self) -> Limits:

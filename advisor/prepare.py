@@ -5,7 +5,7 @@ Every refusal is a sentence; every assumption and every substitution becomes a l
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -37,9 +37,7 @@ _POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
 def _decoded(
-    reports: tuple[StoredReport, ...],
-    now: datetime,
-    decode: Callable[[str, datetime, datetime | None], Metar],
+    reports: tuple[StoredReport, ...], now: datetime
 ) -> tuple[tuple[Metar, ...], list[str], list[str]]:
     """Decoded observations newest first, sentences about those that could not be, and refusals."""
     out: list[Metar] = []
@@ -47,7 +45,7 @@ def _decoded(
     refused: list[str] = []
     for report in reports:
         try:
-            metar = decode(report.raw, now, report.time)
+            metar = decode_metar(report.raw, now, report.time)
         except DecodeError as error:
             notes.append(f"A report could not be read and was left out: {error}")
             continue
@@ -106,7 +104,7 @@ def prepare(
     own = own or StationReports(site.station.station)
     notes = list(gathered.notes)
     given = StationInput(site, now, pilot_wind=asked.pilot_wind, horizon_min=asked.horizon_min)
-    metars, told, refused = _decoded(own.metars, now, decode_metar)
+    metars, told, refused = _decoded(own.metars, now)
     notes += told
     if refused and not metars:
         raise WrongReport(refused[0])
@@ -250,7 +248,7 @@ def _borrow_observation(
 ) -> tuple[tuple[Metar, ...], str | None, bool, float]:
     named = school.borrow_for(site.station.station).observation_from if school is not None else None
     for away, height, words, ident in _lenders(site, gathered, named, "report", school, now):
-        metars, told, refused = _decoded(gathered.stations[ident].metars, now, decode_metar)
+        metars, told, refused = _decoded(gathered.stations[ident].metars, now)
         notes += told + refused
         if metars:
             said, drop_ft = _cloud(height)

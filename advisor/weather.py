@@ -31,7 +31,6 @@ class Wx(IntFlag):
     DUST_SMOKE = 4096
     BLOWING = 8192
     SHOWER = 16384
-    FROZEN = 32768
     VIRGA = 65536  # falling and gone before it reaches the ground
     WEATHER_SENSOR_OUT = 131072  # PWINO: what falls would not be reported
     ICE_SENSOR_OUT = 262144  # FZRANO: freezing rain would not be reported

@@ -22,6 +22,7 @@ from advisor.commands.common import (
     choices,
     clock_now,
     open_desk,
+    read_input,
     source_options,
 )
 from advisor.commands.store import open_store
@@ -141,8 +142,6 @@ def fields_wanted(stations: Sequence[str], chosen: Choices) -> tuple[str, ...]:
     if chosen.demo:
         return load_demo().stations
     if chosen.from_file is not None and chosen.from_file != "-":
-        from advisor.commands.common import read_input
-
         named = (identify(x.text) for x in split_reports(read_input(chosen.from_file)))
         found = tuple(dict.fromkeys(x.station for x in named if x is not None and len(x.station) == 4))
         if found:

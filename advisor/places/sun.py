@@ -29,8 +29,6 @@ _MINUTES_PER_DAY = 1440
 _J2000_MIN = 946728000 // 60  # 1 January 2000 1200Z, minutes since 1970
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
-IntArray = np.ndarray[Any, np.dtype[np.int64]]
-
 
 class SunState(IntEnum):
     """Whether the sun crosses the height asked for on a day."""

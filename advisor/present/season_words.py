@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.archive.report import FEW_HOURS, Season, SeasonReport
+from advisor.archive.report import FEW_HOURS, Season
 from advisor.lessons import lessons
 from advisor.limits import StageSetup
 from advisor.present.standing import US_FIGURES
@@ -73,8 +73,3 @@ def fit_words(season: Season) -> str:
         (Suitability.HOLD, "hold"), (Suitability.NOT_RATED, "not rated"),
     )  # fmt: skip
     return ", ".join(f"{words} {season.share_of(value):.0%}" for value, words in parts)
-
-
-def nothing_counted(report: SeasonReport) -> bool:
-    """True when no hour came through."""
-    return not report.counts.fates["counted"]

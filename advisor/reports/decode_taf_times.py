@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-MINUTE = timedelta(minutes=1)
 DAY = timedelta(days=1)
 #: A stamp is read as the latest such day not later than this after ``now``: reports are from the past,
 #: but the reader's clock may be slow, archives often keep only the date, and a forecast's hours lie ahead.

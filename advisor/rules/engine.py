@@ -197,8 +197,3 @@ def _spread(values: Array, where: Array, n_cells: int, fill: int | np.unsignedin
     out = np.full((*values.shape[:-1], n_cells), fill, dtype=values.dtype)
     out[..., where] = values
     return out
-
-
-def fired(level: Array) -> Array:
-    """True where a level says anything at all."""
-    return np.asarray(level != Level.QUIET)
