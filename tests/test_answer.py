@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from datetime import UTC, datetime
 from pathlib import Path
@@ -289,6 +290,21 @@ def test_rules_and_why_print_the_stops_of_a_lesson(capsys: pytest.CaptureFixture
     assert "peak_with_spread (both at once): peak 25 kt, spread 8 kt" in why
 
 
+@pytest.mark.parametrize("hour", ["18:00", "18:20"])  # the air is stable from 18:48: the end of the hour rates it
+def test_why_explains_the_hour_that_the_day_page_rates(hour: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["day", "XHLW", "--stage", "solo", "--format", "json"]) == 0
+    hours = json.loads(capsys.readouterr().out)["stages"][0]["hours"]
+    (rated,) = [h["lessons"]["tracking"] for h in hours if h["from"] == "2026-04-25T23:00Z"]
+    assert rated["suitability"] == "ask first"
+    assert run(["why", "tracking", "XHLW", "--stage", "solo", "--at", hour, "--format", "json"]) == 0
+    why = json.loads(capsys.readouterr().out)
+    assert (why["suitability"], why["teaching"]) == (rated["suitability"], rated["teaching"])
+    assert (why["from"], why["to"]) == ("2026-04-25T23:00Z", "2026-04-26T00:00Z")
+    assert "DE01" in {c["code"] for c in why["cautions"]}
+    assert run(["why", "tracking", "XHLW", "--stage", "solo", "--at", hour]) == 0
+    assert "18:00 to 19:00 CDT (2300Z to 0000Z): ask first;" in " ".join(capsys.readouterr().out.split())
+
+
 def test_the_desks_blocks_of_tomorrow_say_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "reports.txt"
     taf = "TAF KBDU 252320Z 2600/2624 26008KT P6SM SKC FM262000 27018G28KT P6SM SKC"
@@ -317,6 +333,8 @@ def test_an_hour_that_is_over_says_how_to_write_tomorrows(capsys: pytest.Capture
     assert "a day later is 2026-04-26T03:00." in capsys.readouterr().err
     assert run(["why", "s-turns", "XBRK", "--stage", "solo", "--at", "2026-04-27T15:00"]) == 1
     assert "With its date: --at 2026-04-25T20:10." in capsys.readouterr().err
+    assert run(["why", "s-turns", "XBRK", "--stage", "solo", "--at", "03:00"]) == 1
+    assert "With its date: --at 2026-04-26T03:00." in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("args", [["--stage", "solo"], [], ["--stage", "solo", "--format", "html"], ["--format", "html"]])

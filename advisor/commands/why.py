@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from advisor.advice import PracticeDay, StageDay
-from advisor.clock import both, parse_at
+from advisor.clock import both, local, parse_at
 from advisor.commands.common import choices, field_options, load_day, person_options, source_options
 from advisor.commands.rules import limit_lines
 from advisor.errors import DataFileError, TimeError
@@ -48,14 +48,14 @@ def caution_block(caution: Caution, name: str) -> list[str]:
     return out
 
 
-def why_text(day: PracticeDay, stage: StageDay, name: str, cells: list[int], when: str) -> str:
-    """The whole explanation of one rating."""
+def why_text(day: PracticeDay, stage: StageDay, name: str, cells: list[int], span: str) -> str:
+    """The whole explanation of the rating of one hour, as the day page has it: the lowest of its cells."""
     index = lesson_keys().index(name)
     first = day.global_cells(cells)
     suit = Suitability(int(day.ratings.suitability[stage.index, index, first].min()))
     teach = Teaching(int(day.ratings.teaching[stage.index, index, first].min()))
     out = [
-        f"{day.station.source.site.station.station}, {name}, {stage.setup.stage} ({stage.setup.title}), {when}:",
+        f"{day.station.source.site.station.station}, {name}, {stage.setup.stage} ({stage.setup.title}), {span}:",
         f"  {rating_words(suit, stage.setup)}; teaching value {teach.words}",
         "",
     ]
@@ -66,7 +66,7 @@ def why_text(day: PracticeDay, stage: StageDay, name: str, cells: list[int], whe
     elif not capping and suit is Suitability.SUITED:
         out.append("  No rule found anything that lowers it.")
     if bool(day.ratings.result.no_solid[stage.index, first].any()):
-        out.append("  Nothing reported or prevailing covers this time for the stage, so it is not rated.")
+        out.append("  Nothing reported or prevailing covers all of this time for the stage, so it is not rated.")
     if bool(day.ratings.result.three_families[stage.index, index, first].any()):
         out.append("  Cautions of three or more families together: not above ask first.")
     for caution in cautions:
@@ -92,12 +92,15 @@ def command(lesson_name: str, station: str, at_text: str | None, style: str, **g
         raise DataFileError("Say for whom with one --stage: pre-solo, solo, post-solo or commercial.")
     day, desk = load_day(station, chosen)
     when = parse_at(at_text, station_tz=day.zone, now=desk.now) if at_text else desk.now
-    cells = day.cells_at(when)
-    if not cells:
+    hour = next((h for h in day.stages[0].hours if h.start <= when < h.end), None)
+    if hour is None:
+        later = when + timedelta(days=1)
+        example = later if day.cells_at(later) else day.made_at + timedelta(hours=12)
         raise TimeError(
             f"{both(when, day.zone)} is outside what the page covers (from {both(day.made_at, day.zone)}, 24 hours on). "
-            f"With its date: --at {day.made_at.astimezone(day.zone) + timedelta(hours=12):%Y-%m-%dT%H:%M}."
+            f"With its date: --at {example.astimezone(day.zone):%Y-%m-%dT%H:%M}."
         )
+    cells = list(hour.cells)
     if style == "json":
         import json
 
@@ -116,6 +119,8 @@ def command(lesson_name: str, station: str, at_text: str | None, style: str, **g
             "stage": setup.stage,
             "alone": setup.alone,
             "at": f"{when:%Y-%m-%dT%H:%MZ}",
+            "from": iso(hour.start),
+            "to": iso(hour.end),
             "suitability": rating.words,
             "reads": rating_words(rating, setup),
             "teaching": Teaching(int(day.ratings.teaching[0, index, first].min())).words if rating in _ORDERED else None,
@@ -125,4 +130,6 @@ def command(lesson_name: str, station: str, at_text: str | None, style: str, **g
         }
         click.echo(json.dumps(body, indent=2, ensure_ascii=False))
         return
-    click.echo(why_text(day, day.stages[0], name, cells, both(when, day.zone)), nl=False)
+    start = hour.start.astimezone(day.zone)
+    span = f"{start:%H:%M} to {local(hour.end, day.zone)} ({hour.start:%H%M}Z to {hour.end:%H%M}Z)"
+    click.echo(why_text(day, day.stages[0], name, cells, span), nl=False)
