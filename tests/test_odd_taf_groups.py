@@ -47,15 +47,16 @@ def at(hour: int) -> datetime:
     return datetime(2026, 4, 25, hour, tzinfo=UTC)
 
 
-def test_wind_after_an_hour() -> None:
+@pytest.mark.parametrize("word", ["AFT", "AFTR"])
+def test_wind_after_an_hour(word: str) -> None:
     """AFMAN 15-124: WND 17022KT AFT 2521 changes the wind of the group from then on, and only the wind."""
-    found = taf("BECMG 2518/2519 16009KT 5SM BR BKN015 QNH2964INS WND 17022G30KT AFT 2521 TX31/2520Z")
+    found = taf(f"BECMG 2518/2519 16009KT 5SM BR BKN015 QNH2964INS WND 17022G30KT {word} 2521 TX31/2520Z")
     assert not found.not_understood
     before, after = taf_at(found, at(20)).prevailing, taf_at(found, at(21)).prevailing
     assert before is not None
     assert after is not None
     assert (before.wind.speed_kt, after.wind.speed_kt, after.wind.gust_kt) == (9, 22, 30)
-    assert found.periods[-1].raw == "WND 17022G30KT AFT 2521 TX31/2520Z"
+    assert found.periods[-1].raw == f"WND 17022G30KT {word} 2521 TX31/2520Z"
     assert (after.visibility.miles, after.weather, after.sky.ceiling_ft_agl) == (5.0, ("BR",), 1500)
 
 
@@ -79,6 +80,16 @@ def test_a_damaged_fm_is_not_part_of_the_tempo_before_it(mark: str) -> None:
         assert not state.prevailing.reliable
         assert not state.prevailing.wind.known
         assert max(layer.wind.peak_kt or 0 for layer in state.possible) == 46
+
+
+def test_a_wind_and_pressures_for_elsewhere_are_not_those_of_the_field() -> None:
+    """Common practice in New Zealand, no source: 2000FT WIND 26035KT and QNH MNM 1009 MAX 1015 are for navigation."""
+    period = taf("BECMG 2520/2522 24012KT 2000FT WIND 26035KT QNH MNM 1009 MAX 1015").periods[1]
+    assert period.wind is not None
+    assert (period.wind.from_deg_true, period.wind.speed_kt) == (240, 12)
+    assert period.visibility is None
+    assert period.not_understood == ("2000FT WIND 26035KT", "QNH MNM 1009 MAX 1015")
+    assert taf("BECMG 2520/2522 24012KT WIND 26035KT").periods[1].wind != period.wind
 
 
 def test_a_turbulence_warning_is_no_forecast() -> None:

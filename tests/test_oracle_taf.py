@@ -70,8 +70,12 @@ DAYLESS = "TAF XBRK 251120Z 251212 18008KT P6SM SKC FM1500 24010KT P6SM SKC"
 NOTE = f"{HEAD} TEMPO 2514/2516 3SM BR AMD NOT SKED AFT 240200Z"
 REMARK = f"{HEAD} RMK NXT FCST BY 251800Z FM251500 24010KT P6SM SKC"
 NO_STATION = "TAF FM180000 32005KT P6SM SCT050"
+WIND_AFTER = f"{HEAD} WND 24020KT AFT 2515"
 NIL = "TAF XBRK 251120Z NIL"
-_dayless = _pattern(r"Z (\d{6}|\d{4}) |TAF \d{6} ")
+_dayless = _pattern(r"Z (\d{6}|\d{4}) |TAF \d{6} |TAF (AMD )?[A-Z]{4} (AMD )?\d{6} (?!\d{4}/)")
+_no_z = _pattern(r"TAF (AMD )?[A-Z]{4} \d{6} \d{4}/")
+_wind_after = _pattern(r"\bWND \d{5}(G\d\d)?KT AFTR? ")
+_high_wind = _pattern(r"\b\d{4}FT WIND ")
 _inter = _pattern(r"\bINTER\b")
 _note = _pattern(r"\b(AMD|AMDS|LAST|RMK)\b.* \d{5,6}Z?\b")
 _minutes = _pattern(r"\bFM\d{4}(?!00)\d\d\b")
@@ -87,6 +91,10 @@ EXPLAINED = (
     Explained("mivek", "hours in a note", _note, "reads them as a wind", NOTE),
     Explained("mivek", "no station", _refused, "decodes without one, or raises", NO_STATION),
     Explained("mivek", "no word TAF", _wordless, "raises", HEAD.removeprefix("TAF ")),
+    Explained("mivek", "wind after an hour", _wind_after, "reads it as the only wind", WIND_AFTER),
+    Explained("mivek", "wind at a height", _high_wind, "reads it as the wind", f"{HEAD} 2000FT WIND 24030KT"),
+    Explained("avwx", "wind after an hour", _wind_after, "knows one wind a group", WIND_AFTER),
+    Explained("avwx", "issue time without Z", _no_z, "gives no times", HEAD.replace("Z 2512", " 2512")),
     Explained("avwx", "no content", _empty, "gives NIL and CNL a period", NIL),
     Explained("avwx", "damaged hours", _damaged, "places them, or reads them as a wind", DAMAGED),
     Explained("avwx", "two forecasts", _two, "reads the second as more of the first", TWO),

@@ -107,9 +107,14 @@ def cut(tokens: Sequence[str], head: Header) -> tuple[list[Group], list[str], Se
 
 
 def _wind_after(tokens: Sequence[str], i: int, head: Header, group: Group) -> Group | None:
-    """WND 17022KT AFT 2320 (AFMAN 15-124): from that time the group's wind is another, the rest stays."""
+    """WND 17022KT AFT 2320 (AFMAN 15-124; AFTR too): from that time the group's wind is another, the rest stays."""
     words = tokens[i : i + 4]
-    if len(words) < 4 or not is_wind(words[1]) or words[2] != "AFT" or not any(map(is_wind, group.tokens)):
+    if (
+        len(words) < 4
+        or not is_wind(words[1])
+        or words[2] not in ("AFT", "AFTR")
+        or not any(map(is_wind, group.tokens))
+    ):
         return None
     match = _AFTER.fullmatch(words[3])
     if match is None:

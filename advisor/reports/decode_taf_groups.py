@@ -40,6 +40,7 @@ _TEMPERATURE = pattern(r"T([XN])(M?)(\d{2})/(\d{2})(\d{2})Z?", re.ASCII)
 _FORECASTER = pattern(r"F[NS]\d{5}", re.ASCII)
 _TEMPERATURE_LIST = pattern(r"M?\d{2}", re.ASCII)
 _PRESSURE_LIST = pattern(r"\d{4}", re.ASCII)
+_HEIGHT = pattern(r"\d{4,5}FT", re.ASCII)
 _MAX_TOKEN = 24
 _RAW_CAP = 60  # a contradiction is quoted, not copied whole
 
@@ -185,7 +186,10 @@ def read_elements(tokens: Sequence[str]) -> Elements:
         elif kind == TEMPERATURE:
             out.temperatures.append(value)
         elif kind == UNKNOWN:
-            if token == "WND" and i < n and _add_varying(winds, tokens[i]):
+            if (used := _of_elsewhere(tokens, i - 1)) > 0:
+                unknown.append(" ".join(tokens[i - 1 : i - 1 + used]))
+                i += used - 1
+            elif token == "WND" and i < n and _add_varying(winds, tokens[i]):
                 i += 1
             elif _add_varying(winds, token):
                 pass
@@ -217,6 +221,27 @@ def number_list(tokens: Sequence[str], i: int) -> int:
     while i + used < len(tokens) and used < 9 and pattern.fullmatch(tokens[i + used]):
         used += 1
     return used
+
+
+def _of_elsewhere(tokens: Sequence[str], i: int) -> int:
+    """Length of ``2000FT WIND 26020KT`` or ``QNH MNM 1009 MAX 1015`` (New Zealand), 0 for anything else.
+
+    Neither the wind at a height nor the pressures may be taken for the wind and the visibility at the field.
+    """
+    following = tokens[i + 1 : i + 3]
+    if len(following) < 2:
+        return 0
+    if following[0] == "WIND" and _HEIGHT.fullmatch(tokens[i]) and is_wind(following[1]):
+        return 3
+    used = 1
+    while (
+        tokens[i] == "QNH"
+        and i + used + 1 < len(tokens)
+        and tokens[i + used] in ("MNM", "MAX")
+        and _PRESSURE_LIST.fullmatch(tokens[i + used + 1])
+    ):
+        used += 2
+    return used if used > 1 else 0
 
 
 def _add_varying(winds: list[Wind], token: str) -> bool:
