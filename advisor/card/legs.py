@@ -76,7 +76,7 @@ def leg_mark(number: int, leg: Leg, box: WindBox, tas_kt: float, *, share: float
     ImpossibleTriangle
         No heading holds the course in the high wind.
     """
-    drawn = solve(tas_kt, box.from_deg_true or 0.0, box.high_kt, leg.course_deg_true, strict=True)
+    drawn = solve(tas_kt, box.from_deg_true or 0.0, box.high_kt, leg.course_deg_true)
     start, width = box.arc_deg
     crab = pair(crab_range_deg(tas_kt, box.low_kt, box.high_kt, start, width, leg.course_deg_true))
     ground = pair(groundspeed_range_kt(tas_kt, box.low_kt, box.high_kt, start, width, leg.course_deg_true))

@@ -1,0 +1,228 @@
+"""Laws of the card's plans, and the wind at the field in words and by runway.
+
+Shapes by plain geometry; a 45 degree entry to the downwind leg: AIM 4-3-3; what a variable wind counts as on a runway:
+the limits table (full speed across, never a tailwind); a possible group is not the wind of the hour: the same.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+
+import numpy as np
+import pytest
+
+from advisor.advice import PracticeDay, practice_days
+from advisor.card import lesson_card
+from advisor.card.circles import around_pylons_plan, eight_plan, point_plan, s_turn_plan
+from advisor.card.lines import (
+    PATTERN_OFFSET_FT,
+    RECTANGLE_OFFSET_FT,
+    pattern_plan,
+    rectangle_plan,
+    tracking_plan,
+)
+from advisor.card.model import Astray, LessonCard, Plan, WindBox
+from advisor.errors import ImpossibleTriangle
+from advisor.lessons import lesson
+from advisor.limits import stage_setup
+from tests.day_case import TRAINER
+from tests.fields import FAIR, field, given
+
+LIGHT = WindBox(4.0, 6.0, 230.0, 10.0)
+FRESH = WindBox(12.0, 18.0, 230.0, 10.0)
+
+
+def off_line(points: object, course_deg: float, through: tuple[float, float] = (0.0, 0.0)) -> np.ndarray:
+    """Distance of points to the right of a line, in feet."""
+    east, north = (np.atleast_2d(np.array(points)) - np.array(through)).T
+    a = math.radians(course_deg)
+    return np.asarray(east * math.cos(a) - north * math.sin(a))
+
+
+def feet(words: str) -> float:
+    found = re.search(r"([\d,]+) ft", words)
+    assert found is not None, words
+    return float(found[1].replace(",", ""))
+
+
+# -- straight lines ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("road_deg", [40.0, 128.0, 280.0])
+def test_without_crab_the_drawn_track_ends_as_far_off_the_road_as_is_said(road_deg: float) -> None:
+    plan, astray = tracking_plan(FRESH, 90.0, road_deg, "lane")
+    assert astray.track[0] == plan.track[0]
+    assert abs(off_line(astray.track[-1], road_deg)[0]) == pytest.approx(feet(astray.says), abs=5.0)
+    # to the side the wind blows to: from 230, so towards 50
+    assert off_line(astray.track[-1], road_deg)[0] * math.sin(math.radians(50.0 - road_deg)) > 0
+
+
+@pytest.mark.parametrize("left", [True, False])
+@pytest.mark.parametrize("size_ft", [(9000.0, 6000.0), (6000.0, 9000.0)])
+def test_a_rectangle_keeps_the_same_distance_from_every_side_of_its_field(
+    left: bool, size_ft: tuple[float, float]
+) -> None:
+    plan, _, _ = rectangle_plan(LIGHT, 90.0, 20.0, size_ft, "field", left, 30.0)
+    assert plan.entry is not None
+    for course in (20.0, 110.0):
+        track, corners = off_line(plan.track, course), off_line(plan.ground[0].corners, course)
+        assert track.max() - corners.max() == pytest.approx(RECTANGLE_OFFSET_FT)
+        assert corners.min() - track.min() == pytest.approx(RECTANGLE_OFFSET_FT)
+
+
+@pytest.mark.parametrize("left", [True, False])
+def test_a_pattern_lies_on_its_own_side_of_the_runway_and_its_final_over_the_centreline(left: bool) -> None:
+    plan, _, radius_ft = pattern_plan(LIGHT, 90.0, 223.0, 3000.0, "22", left, 30.0)
+    (strip,) = plan.ground
+    assert np.hypot(*(np.array(strip.corners[1]) - strip.corners[0])) == pytest.approx(3000.0)
+    assert off_line(strip.corners, 223.0) == pytest.approx([0.0, 0.0], abs=1e-6)
+    downwind, base, final, _ = plan.marks
+    side = -1 if left else 1
+    abeam = off_line((downwind.east_ft, downwind.north_ft), 223.0)
+    assert abeam == pytest.approx(side * PATTERN_OFFSET_FT)
+    assert off_line((final.east_ft, final.north_ft), 223.0)[0] == pytest.approx(0.0, abs=1e-6)
+    # on final half way from the last corner to the threshold: nearer than base, not over the runway yet
+    before = -off_line(
+        [(final.east_ft, final.north_ft), (base.east_ft, base.north_ft), strip.corners[0]], 313.0
+    )
+    along_ft = before - before[2]
+    assert along_ft[0] == pytest.approx((along_ft[1] + radius_ft) / 2)
+    # the entry: from outside, 45 degrees onto the downwind leg
+    assert plan.entry is not None
+    assert (plan.entry[2] - downwind.course_deg_true) % 360.0 == pytest.approx(45.0 * side % 360.0)
+
+
+def test_a_wind_that_no_heading_holds_is_said_in_the_winds_own_numbers() -> None:
+    with pytest.raises(
+        ImpossibleTriangle, match="strongest wind of the estimate, 95 kt, at 90 kt of true airspeed"
+    ):
+        tracking_plan(WindBox(20.0, 95.0, 90.0, 0.0), 90.0, 0.0, "lane")
+
+
+# -- round and round ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("left", [True, False])
+def test_every_arrow_points_the_way_its_track_is_flown(left: bool) -> None:
+    for plan in (
+        point_plan(FRESH, 90.0, 1500.0, left, "p")[0],
+        rectangle_plan(FRESH, 90.0, 90.0, (5280.0, 5280.0), "f", left, 30.0)[0],
+        pattern_plan(FRESH, 90.0, 223.0, 3000.0, "22", left, 30.0)[0],
+    ):
+        track = np.array(plan.track + plan.track[:1])
+        ways = np.degrees(np.arctan2(*np.diff(track, axis=0).T))
+        assert plan.arrows
+        for east, north, course in plan.arrows:
+            lengths, detour = np.hypot(*np.diff(track, axis=0).T), np.hypot(*(track - (east, north)).T)
+            at = int(np.argmin(detour[1:] + detour[:-1] - lengths))  # the piece of track the arrow lies on
+            # a short leg's arrow stands beside the beginning of its corner
+            assert abs((ways[at] - course + 180.0) % 360.0 - 180.0) < 25.0, course
+            assert detour[1:][at] + detour[:-1][at] - lengths[at] < 100.0
+
+
+@pytest.mark.parametrize("left", [True, False])
+@pytest.mark.parametrize("road_deg", [110.0, 140.0, 175.0])
+def test_s_turns_cross_the_road_square_three_times_and_change_sides(left: bool, road_deg: float) -> None:
+    plan, _ = s_turn_plan(FRESH, 90.0, 1500.0, left, road_deg, "lane")
+    across = off_line(plan.track, road_deg)
+    half = len(across) // 2
+    assert across[[0, half - 1, half, -1]] == pytest.approx([0.0] * 4, abs=1e-6)
+    assert across[1 : half - 1].min() * across[1 : half - 1].max() > 0
+    assert np.sign(across[half // 2]) == -np.sign(across[half + half // 2])
+    assert abs(across).max() == pytest.approx(1500.0, rel=0.01)
+    # entered flying downwind, and each crossing square to the road
+    assert abs((plan.marks[0].course_deg_true - 50.0 + 180.0) % 360.0 - 180.0) <= 90.0
+    for mark in (plan.marks[0], plan.marks[4], plan.marks[-1]):
+        assert (mark.course_deg_true - road_deg) % 180.0 == pytest.approx(90.0)
+    assert off_line(plan.ground[0].corners, road_deg) == pytest.approx([0.0, 0.0], abs=1e-6)
+    # the road reaches past both halves
+    assert np.hypot(*np.array(plan.ground[0].corners).T).min() > 2 * 1500.0
+
+
+@pytest.mark.parametrize("left", [True, False])
+@pytest.mark.parametrize("across", [True, False])
+def test_eights_meet_over_the_road_and_lie_along_or_across_it(left: bool, across: bool) -> None:
+    plan, _ = eight_plan(FRESH, 90.0, 1500.0, left, 40.0, "lane", across=across)
+    track = np.array(plan.track)
+    half = len(track) // 2
+    for i in (0, half - 1, half, -1):
+        assert np.hypot(*track[i]) == pytest.approx(0.0, abs=1e-6)
+    one, two = track[:half].mean(axis=0), track[half:].mean(axis=0)
+    assert off_line(one, 40.0)[0] * off_line(two, 40.0)[0] <= 1e-6
+    line = np.degrees(np.arctan2(*(one - two)))
+    road = np.degrees(np.arctan2(*(np.array(plan.ground[0].corners[1]) - plan.ground[0].corners[0])))
+    assert math.sin(math.radians(road - 40.0)) == pytest.approx(0.0, abs=1e-6)
+    # circles either side of a road that is flown along; strung on a road that is crossed
+    assert abs(math.sin(math.radians(line - road))) == pytest.approx(0.0 if across else 1.0, abs=0.02)
+
+
+@pytest.mark.parametrize("left", [True, False])
+def test_pylons_stand_square_to_the_wind_as_far_apart_as_is_said(left: bool) -> None:
+    plan, _, spacing_ft = around_pylons_plan(FRESH, 90.0, 1500.0, left)
+    one, two = (np.array(shape.corners[0]) for shape in plan.ground)
+    assert np.hypot(*(one - two)) == pytest.approx(spacing_ft)
+    assert abs(off_line([one, two], 140.0)).max() == pytest.approx(0.0, abs=1e-6)
+    # wings level for 4 s at the greatest groundspeed, from circle to circle (trade practice: 3 to 5 s)
+    straight_ft = 4.0 * 108.0 * 1.687810
+    assert spacing_ft == pytest.approx(math.hypot(3000.0, straight_ft), rel=1e-6)
+    track = np.array(plan.track)
+    jump = np.hypot(*(track[len(track) // 2] - track[len(track) // 2 - 1]))
+    assert jump == pytest.approx(straight_ft, rel=0.01)
+
+
+@pytest.mark.parametrize("left", [True, False])
+def test_a_bank_that_is_held_carries_the_circle_as_far_as_is_said(left: bool) -> None:
+    """Displaced by wind times the time of a turn, downwind: plain reasoning."""
+    both: list[tuple[tuple[Plan, Astray], float]] = [
+        (point_plan(FRESH, 90.0, 1500.0, left, "p"), 2.0),
+        (eight_plan(FRESH, 90.0, 1500.0, left, 40.0, "r", across=False), 1.0),
+        (around_pylons_plan(FRESH, 90.0, 1500.0, left)[:2], 1.0),
+    ]
+    for (_, astray), turns in both:
+        moved = np.array(astray.track[-1]) - astray.track[0]
+        said_s = re.search(r"every turn of (\d+) s", astray.says)
+        assert said_s is not None
+        assert np.hypot(*moved) == pytest.approx(turns * feet(astray.says), rel=0.01, abs=15.0)
+        assert np.hypot(*moved) == pytest.approx(turns * 18.0 * 1.687810 * float(said_s[1]), rel=0.02)
+        assert np.degrees(np.arctan2(*moved)) % 360.0 == pytest.approx(50.0, abs=1.0)
+
+
+# -- the wind at the field ---------------------------------------------------------------------------------
+
+
+def card(report: str, taf: str | None = None, hour: int = 18, **site: object) -> LessonCard:
+    source = given(report, taf, site=field(**site) if site else None)
+    day: PracticeDay = practice_days([source], (stage_setup("pre-solo"),), TRAINER)[0]
+    return lesson_card(day, "pre-solo", lesson("tracking"), day.made_at.replace(hour=hour))
+
+
+@pytest.mark.parametrize(
+    ("wind", "words"),
+    [
+        ("22008KT", "223° true (220° magnetic) 8 kt, no gust reported."),
+        ("22008G15KT", "8 kt gusting 15 kt."),
+        ("VRB05KT", "variable 5 kt, no gust reported."),
+        ("VRB05G14KT", "variable 5 kt gusting 14 kt."),
+        ("36012KT 320V040", "swinging 320° to 040° true."),
+        ("00000KT", "calm."),
+        ("/////KT", "not known."),
+    ],
+)
+def test_the_wind_at_the_field_is_said_with_its_gust_or_that_none_was_reported(wind: str, words: str) -> None:
+    said = card(f"{wind} {FAIR}").surface_words
+    assert said.startswith("Wind at the field: ")
+    assert said.endswith(words.replace("223° true (220° magnetic)", "220° true (217° magnetic)")), said
+
+
+def test_a_variable_wind_is_all_across_and_never_behind_on_every_runway() -> None:
+    found = card(f"VRB05G09KT {FAIR}").runways
+    assert len(found) == 4
+    assert {(r.cross_kt, r.head_kt, r.from_side) for r in found} == {((5.0, 9.0), (0.0, 0.0), "either side")}
+
+
+def test_the_wind_of_the_hour_is_the_one_that_prevails_not_one_that_is_possible() -> None:
+    taf = "2512/2612 22008KT P6SM SKC TEMPO 2520/2523 22014G24KT"
+    found = card(f"22008KT {FAIR}", taf, hour=21)
+    assert " 8 kt, no gust reported." in found.surface_words
+    assert max(r.cross_kt[1] for r in found.runways) <= 8.0
