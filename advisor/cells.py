@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from advisor.conditions import StationConditions
 
 DAY_MIN = 1440
-_THUNDER, _FOG, _STORM = int(Wx.THUNDER), int(Wx.FOG), int(STORM)
+_THUNDER, _FOG, _STORM = int(Wx.THUNDER | Wx.THUNDER_VICINITY), int(Wx.FOG), int(STORM)
 _ALOFT = ("aloft_low_kt", "aloft_low_height_ft", "aloft_interp_kt")
 _FORECAST = (Layer.PREVAILING, Layer.BECOMING, Layer.POSSIBLE)
 
@@ -155,7 +155,9 @@ def _storm_flags(
     storms = [
         (i, s) for i, s in enumerate(story.segments) if s.layer in _FORECAST and s.weather & _STORM
     ]
-    thunder = [(i, s) for i, s in storms if s.weather & _THUNDER]
+    thunder = [
+        (i, s) for i, s in enumerate(story.segments) if s.layer in _FORECAST and s.weather & _THUNDER
+    ]
     for rise, down in zip(story.sunrise_min, story.sunset_min, strict=True) if thunder else ():
         if any(s.start_min < down and s.end_min > rise for _, s in thunder):
             flags["storm_today"] |= (starts >= rise) & (ends <= down)

@@ -31,11 +31,13 @@ from advisor.segments import (
 )
 from advisor.site import Site
 from advisor.table import Array, Layer, Table
-from advisor.weather import STORM, weather_flags
+from advisor.weather import STORM, Wx, weather_flags
 
 #: Minutes between the times of two fields on one axis: more than any time of the next centuries.
 _A_SITE = 1 << 32
 _COLUMN_VALUES = attrgetter(*SEGMENT_COLUMNS)
+#: Weather of a forecast that says something of other hours than its own.
+_MARKS_THE_DAY = int(STORM | Wx.THUNDER_VICINITY)
 
 
 def fixed_numbers() -> dict[str, float]:
@@ -199,11 +201,11 @@ def _segments(
             segments.append(segment)
         else:
             story.ended.append(segment)
-        segments += [part for part in trend if part.end_min > now_min or part.weather & int(STORM)]
+        segments += [part for part in trend if part.end_min > now_min or part.weather & _MARKS_THE_DAY]
         _carry_air(observation, forecast)
         story.air_until_min = observed_min + int(fixed["carried_temperature_min"])
     # a storm that is over has no row any more, but it marks the hour after it and its day
-    segments.extend(s for s in forecast if s.end_min > now_min or s.weather & int(STORM))
+    segments.extend(s for s in forecast if s.end_min > now_min or s.weather & _MARKS_THE_DAY)
     since = to_minutes(observation.observed_at) if observation is not None else 0
     story.ended += [s for s in forecast if since < s.end_min <= now_min]
     story.segments = segments

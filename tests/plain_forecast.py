@@ -234,7 +234,7 @@ def storms_and_fog(metar: Metar | None, taf: Taf | None, minute: int, place: Pla
             here = at_minute(taf, start)
             if any(is_storm(m.weather) for m in here):
                 storms.append((start, end))
-            if any(has_thunder(m.weather) for m in here):
+            if any(near_or_at(m.weather) for m in here):
                 thunder.append((start, end))
             if any(is_fog(m.weather) for m in here if not m.possible):
                 foggy.append((start, end))
@@ -242,7 +242,7 @@ def storms_and_fog(metar: Metar | None, taf: Taf | None, minute: int, place: Pla
         seen = to_minutes(metar.observed_at)
         trend = of_trend(metar, minute, now)
         storms += [(seen, seen + REPORT_STANDS_MIN)] * any(is_storm(m.weather) for m in trend)
-        thunder += [(seen, seen + REPORT_STANDS_MIN)] * any(has_thunder(m.weather) for m in trend)
+        thunder += [(seen, seen + REPORT_STANDS_MIN)] * any(near_or_at(m.weather) for m in trend)
         foggy = [(a, b) for a, b in foggy if b > seen]  # the report has put the others right
         if is_fog(metar.weather):
             foggy.append((seen, report_end(metar, taf)))
@@ -253,6 +253,12 @@ def storms_and_fog(metar: Metar | None, taf: Taf | None, minute: int, place: Pla
         "thunder_today": any(a < s and b > r for r, s in today for a, b in thunder),
         "fog_late": any(b <= minute < b + FOG_LATE_MIN for _, b in foggy),
     }
+
+
+def near_or_at(weather: Iterable[str]) -> bool:
+    """Thunder at the field or in its vicinity."""
+    weather = tuple(weather)
+    return has_thunder(weather) or has_thunder(weather, vicinity=True)
 
 
 def is_fog(weather: Iterable[str]) -> bool:

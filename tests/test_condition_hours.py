@@ -79,6 +79,17 @@ def test_thunder_today_is_a_matter_of_daylight() -> None:
     assert not rows_at(night, "14:00").storm_today.any()
 
 
+@pytest.mark.parametrize("now", ["14:00", "23:30"])
+def test_thunder_in_the_vicinity_is_thunder_today_before_and_after_it(now: str) -> None:
+    taf = "2512/2612 18010KT P6SM SCT045 FM252000 18010KT P6SM VCTS SCT035CB FM252200 18010KT P6SM SCT045"
+    c = conditions(f"18010KT {FAIR}", taf, at="13:53" if now == "14:00" else "22:53", now=now)
+    rows = rows_at(c, now)
+    assert rows.storm_today.all()
+    assert not (rows.storm_near | rows.storm_ahead).any()  # those are rows of the storm itself
+    assert ["VCTS" in c.table.groups[int(g)] for g in rows.storm_group] == [True] * rows.n
+    assert not rows_at(c, "26:00").storm_today.any()  # after sunset
+
+
 @pytest.mark.parametrize(("now", "near"), [("22:59", True), ("23:00", True), ("23:59", True), ("24:00", False)])
 def test_a_storm_group_that_is_over_still_marks_its_hour_and_its_day(now: str, near: bool) -> None:
     # the report is later than the group: no storm in it does not take back what was forecast for the hour

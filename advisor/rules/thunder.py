@@ -206,7 +206,7 @@ def thunder_today(c: Context) -> Array:
 
     What it watches
     ---------------
-    Thunder in any group of today's daylight, past or to come, for a person alone.
+    Thunder, in the vicinity (VCTS) too, in any group of today's daylight, past or to come, for a person alone.
     Why it matters
     --------------
     Storms come early as often as late, and a student alone cannot judge them from the air.
