@@ -18,7 +18,7 @@ from advisor.lessons import lesson_keys
 from advisor.limits import Limits, make_limits, stage_setup
 from advisor.records import dataclass
 from advisor.rules.context import Context
-from advisor.rules.engine import Result, by_cell, cap_index, caps_of, evaluate, scopes_of
+from advisor.rules.engine import Result, by_cell, cap_index, caps_of, evaluate, first_rows, scopes_of
 from advisor.rules.registry import Array, Level, Rule, Suitability, all_rules, find_rule
 from advisor.segments import from_minutes
 from advisor.table import Layer
@@ -94,9 +94,8 @@ class Ratings:
         rows = np.where(solid[:, None, :], rows, np.uint8(Teaching.UNKNOWN))
         out = np.full(self.suitability.shape, np.uint8(Teaching.UNKNOWN), dtype=np.uint8)
         cell = self.conditions.table.cell
-        if len(cell):
-            starts = np.flatnonzero(np.r_[True, np.diff(cell) != 0])
-            out[..., cell[starts]] = by_cell(np.minimum, rows, starts)
+        starts = first_rows(cell)
+        out[..., cell[starts]] = by_cell(np.minimum, rows, starts)
         return out
 
     @cached_property
@@ -157,15 +156,14 @@ class Ratings:
         return sorted(out, key=lambda c: (c.caps_at, c.level == Level.CARE_ONLY, -int(c.level), c.code))
 
     def reach(self, caution: Caution, stage: int, lesson: int, cells: Iterable[int]) -> list[int]:
-        """Those of some cells in which a caution's rule caps as low as the caution says. Never raises."""
+        """Those of some cells in which the rule of a caution that is no note caps as low as it says. Never raises."""
         cells = list(cells)
         rows = self.rows_of(cells)
         level = self.result.levels.get(caution.code)
         if level is None:  # an hour that no group reaches
             return sorted(set(cells) - set(self.conditions.table.cell[rows].tolist()))
         here = self._level_here(find_rule(caution.code), level, stage, lesson)
-        caps = caps_of(here[rows], cap_index(self.context)[stage, rows])
-        hit = (here[rows] > Level.QUIET) & (caps <= caution.caps_at)
+        hit = caps_of(here[rows], cap_index(self.context)[stage, rows]) <= caution.caps_at
         return sorted(set(self.conditions.table.cell[rows[hit]].tolist()))
 
     def _level_here(self, rule: Rule, level: Array, stage: int, lesson: int) -> Array:

@@ -64,6 +64,15 @@ def test_a_hold_that_ends_with_the_report_says_until_when() -> None:
     )
 
 
+def test_a_stretch_too_short_for_a_lesson_is_explained_by_what_ends_it() -> None:
+    # half an hour of light wind, nothing but notes, and then a hold
+    taf = "2512/2612 22005KT P6SM SKC FM251830 22011G33KT P6SM SKC"
+    _, stage = one(f"22005KT {FAIR}", taf=taf, at="17:53")
+    assert stage.best is None
+    assert stage.sentence.startswith("No stretch of 60 minutes suits a lesson today: gusts to 33 kt")
+    assert ", from 13:30 (1830Z) (GU01)" in stage.sentence
+
+
 def test_a_hold_all_day_says_today() -> None:
     _, stage = one(f"22011G33KT {FAIR}", taf="2512/2612 22011G33KT P6SM SKC")
     assert stage.sentence.startswith("Every lesson is on hold today: gusts to 33 kt")

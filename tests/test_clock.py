@@ -44,6 +44,13 @@ def test_a_time_is_read_as_the_field_or_as_zulu(text: str, expected: datetime) -
     assert parse_at(text, station_tz=CHICAGO, now=NOW) == expected
 
 
+def test_just_twelve_hours_off_the_coming_one_is_meant() -> None:
+    """Nobody asks for a lesson in the past."""
+    assert parse_at("0110Z", station_tz=CHICAGO, now=NOW) == utc(26, 1, 10)
+    assert parse_at("1310Z", station_tz=CHICAGO, now=utc(25, 1, 10)) == utc(25, 13, 10)
+    assert parse_at("1311Z", station_tz=CHICAGO, now=utc(25, 1, 10)) == utc(24, 13, 11)
+
+
 def test_the_local_date_is_the_fields_not_greenwichs() -> None:
     late = datetime(2026, 4, 26, 2, 0, tzinfo=UTC)  # 21:00 on the 25th at the field
     assert parse_at("21:30", station_tz=CHICAGO, now=late) == utc(26, 2, 30)

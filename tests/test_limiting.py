@@ -12,8 +12,10 @@ import numpy as np
 import pytest
 
 from advisor.answer import limiting
+from advisor.limits import stage_setup
 from advisor.rules.registry import Level, Suitability
 from advisor.weather import Wx
+from tests.fields import FAIR, cell_at, given, ratings
 
 #: Four cells: three of ten minutes, one of three hours.
 STARTS = np.array([600, 610, 620, 630])
@@ -54,6 +56,18 @@ def test_the_caution_that_sets_the_rating_is_named(
     cautions: list[tuple[Any, list[int]]], expected: str
 ) -> None:
     assert named(*cautions) == expected
+
+
+def test_a_caution_reaches_where_its_rule_caps_as_low_and_no_further() -> None:
+    """Mean wind for a student alone: care 12, stop 15 kt. A care before the stop is not part of the stop's hours."""
+    taf = "2512/2612 22013KT P6SM SKC FM252000 22018KT P6SM SKC FM252200 22008KT P6SM SKC"
+    found = ratings(given(f"22013KT {FAIR}", taf), stage_setup("solo"))
+    cells = range(len(found.conditions.cell_start_min))
+    (wind,) = [c for c in found.cautions(0, 0, cells) if c.code == "WI01"]
+    assert wind.caps_at is HOLD
+    held = found.reach(wind, 0, 0, cells)
+    assert held == list(range(cell_at(found, "20:00"), cell_at(found, "22:00")))
+    assert found.reach(wind, 0, 0, held[1:]) == held[1:]
 
 
 def test_every_kind_of_weather_is_a_flag_of_its_own() -> None:

@@ -57,6 +57,11 @@ def test_a_day_that_does_not(kind: str, report: str, who: str) -> None:
     assert kind not in kinds(stage(report, who))
 
 
+def test_the_lowest_ceiling_of_the_window_is_the_one_that_counts() -> None:
+    later = "2512/2622 22012KT P6SM OVC030 FM252000 22012KT P6SM OVC060"
+    assert "low-for-stalls" in kinds(stage("22012KT 10SM OVC030 15/05 A3000", "pre-solo", later))
+
+
 def test_another_runway_is_named_only_when_one_was_asked_for() -> None:
     asked = stage(f"31012KT {DAY}", runway="04", pattern="left")
     (swap,) = [s for s in asked.swaps if s.kind == "better-runway"]

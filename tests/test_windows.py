@@ -115,6 +115,15 @@ def test_doors_close_a_window_and_say_so() -> None:
     assert stage.end_reason == "closing time"
 
 
+def test_an_hour_of_the_page_is_an_hour_and_no_hour_is_open_and_closed() -> None:
+    opens, closes = time(8, 30), time(15, 30)
+    for hour in day(opening=OpeningHours(opens, closes)).stages[0].hours:
+        a, b = (t.astimezone(ZoneInfo("America/Chicago")).time() for t in (hour.start, hour.end))
+        assert (hour.end - hour.start).total_seconds() <= 3600
+        assert list(hour.cells) == list(range(hour.cells[0], hour.cells[-1] + 1))
+        assert hour.open == (opens <= a < closes and opens < b <= closes)
+
+
 def test_no_window_reaches_past_sunset() -> None:
     for stage in day().stages:
         assert all(w.end_min <= int(clock("25:19", 4).timestamp()) // 60 for w in stage.windows)
