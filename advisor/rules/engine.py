@@ -15,7 +15,6 @@ from advisor.lessons import lessons, taught
 from advisor.records import dataclass
 from advisor.rules.context import Context
 from advisor.rules.registry import CAP, SCOPES, Array, Level, Rule, Suitability, all_rules
-from advisor.table import Layer
 
 _SCOPE_OF_SHAPE = {
     "line": ("all", "height"),
@@ -49,8 +48,6 @@ class Result:
     """
 
     suitability: Array
-    cell_of_row: Array
-    n_cells: int
     three_families: Array
     no_solid: Array
     levels: dict[str, Array] = field(default_factory=dict)
@@ -113,27 +110,18 @@ def evaluate(context: Context, n_cells: int | None = None, *, keep: bool = False
                 _combine(lesson_caps, lesson_families, rule, level, offset[:, None, :])
             else:
                 _combine(caps[rule.scope], families[rule.scope], rule, level, offset)
-    solid = (t.layer != Layer.POSSIBLE) & ~context.possible
+    solid = ~context.possible
     if n_cells is None:
-        n_cells, cell_of_row = n_rows, np.arange(n_rows)
-        no_solid = ~solid
+        n_cells, no_solid = n_rows, ~solid
     else:
-        cell_of_row = t.cell
-        no_solid = np.ones((n_stages, n_cells), dtype=bool)
-        if n_rows:
-            starts = np.flatnonzero(np.r_[True, np.diff(cell_of_row) != 0])
-            filled = cell_of_row[starts]
-            for scope in SCOPES:
-                caps[scope] = _spread(by_cell(np.minimum, caps[scope], starts), filled, n_cells, suited)
-                families[scope] = _spread(by_cell(np.bitwise_or, families[scope], starts), filled, n_cells, 0)
-            lesson_caps = _spread(by_cell(np.minimum, lesson_caps, starts), filled, n_cells, suited)
-            lesson_families = _spread(by_cell(np.bitwise_or, lesson_families, starts), filled, n_cells, 0)
-            no_solid[:, filled] = ~by_cell(np.logical_or, solid, starts)
-        else:
-            caps = {scope: np.full((n_stages, n_cells), suited, dtype=np.uint8) for scope in SCOPES}
-            families = {scope: np.zeros((n_stages, n_cells), dtype=np.uint16) for scope in SCOPES}
-            lesson_caps = np.full((n_stages, n_lessons, n_cells), suited, dtype=np.uint8)
-            lesson_families = np.zeros((n_stages, n_lessons, n_cells), dtype=np.uint16)
+        starts = first_rows(t.cell)
+        filled = t.cell[starts]
+        for scope in SCOPES:
+            caps[scope] = _spread(by_cell(np.minimum, caps[scope], starts), filled, n_cells, suited)
+            families[scope] = _spread(by_cell(np.bitwise_or, families[scope], starts), filled, n_cells, 0)
+        lesson_caps = _spread(by_cell(np.minimum, lesson_caps, starts), filled, n_cells, suited)
+        lesson_families = _spread(by_cell(np.bitwise_or, lesson_families, starts), filled, n_cells, 0)
+        no_solid = ~_spread(by_cell(np.logical_or, solid, starts), filled, n_cells, False)
     enough = int(context.fixed["families_for_ask"])
     three = np.zeros((n_stages, n_lessons, n_cells), dtype=bool)
     empty = np.where(no_solid, np.uint8(Suitability.NOT_RATED), suited)
@@ -146,7 +134,7 @@ def evaluate(context: Context, n_cells: int | None = None, *, keep: bool = False
         three[:, index] = crowded
         lesson_caps[:, index] = np.where(crowded, np.uint8(Suitability.ASK_FIRST), cap)
     lesson_caps[~taught(context.limits.setups)] = np.uint8(Suitability.NOT_TAUGHT)
-    return Result(lesson_caps, cell_of_row, n_cells, three, no_solid, kept)
+    return Result(lesson_caps, three, no_solid, kept)
 
 
 def _combine(caps: Array, families: Array, rule: Rule, level: Array, offset: Array) -> None:
@@ -176,6 +164,11 @@ def _at_least(bits: Array, count: int) -> Array:
     for _ in range(count - 1):
         bits = bits & (bits - np.uint16(1))
     return np.asarray(bits != 0)
+
+
+def first_rows(cell: Array) -> Array:
+    """The first row of each cell; rows lie by cell."""
+    return np.flatnonzero(np.diff(cell, prepend=-1))
 
 
 def by_cell(ufunc: np.ufunc, values: Array, starts: Array) -> Array:
