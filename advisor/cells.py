@@ -165,6 +165,8 @@ def _storm_flags(
         flags["storm_group"][starts < s.end_min + margin] = first_group + i
         flags["storm_near"] |= (starts < s.end_min + margin) & (ends > s.start_min - margin)
         flags["storm_ahead"] |= (starts < s.end_min) & (ends > s.start_min - ahead)
+    for _, s in storms:  # in its own hours a storm is there, not near
+        flags["storm_near"] &= (starts >= s.end_min) | (ends <= s.start_min)
     if thunder:  # where none lies ahead, the last one is what is left to cite
         flags["storm_group"][flags["storm_today"] & (flags["storm_group"] < 0)] = first_group + thunder[-1][0]
     for s in (*story.segments, *story.ended):

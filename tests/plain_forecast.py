@@ -248,7 +248,8 @@ def storms_and_fog(metar: Metar | None, taf: Taf | None, minute: int, place: Pla
             foggy.append((seen, report_end(metar, taf)))
     today = [(r, s) for r, s in place.sun if r <= minute < s]
     return {
-        "storm_near": any(a - STORM_MARGIN_MIN <= minute < b + STORM_MARGIN_MIN for a, b in storms),
+        "storm_near": any(a - STORM_MARGIN_MIN <= minute < b + STORM_MARGIN_MIN for a, b in storms)
+        and not any(a <= minute < b for a, b in storms),
         "thunder_ahead": any(a - THUNDER_AHEAD_MIN <= minute < b for a, b in storms),
         "thunder_today": any(a < s and b > r for r, s in today for a, b in thunder),
         "fog_late": any(b <= minute < b + FOG_LATE_MIN for _, b in foggy),

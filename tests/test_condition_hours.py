@@ -54,8 +54,8 @@ STORM_TAF = "2512/2612 18010KT P6SM SCT045 TEMPO 2520/2523 VRB20G35KT 2SM TSRA B
         ("17:00", True, False),
         ("18:59", True, False),
         ("19:00", True, True),
-        ("20:00", True, True),
-        ("22:59", True, True),
+        ("20:00", True, False),  # the storm's own hours: it is there, not near
+        ("22:59", True, False),
         ("23:00", False, True),
         ("23:59", False, True),
         ("24:00", False, False),
@@ -90,7 +90,7 @@ def test_thunder_in_the_vicinity_is_thunder_today_before_and_after_it(now: str) 
     assert not rows_at(c, "26:00").storm_today.any()  # after sunset
 
 
-@pytest.mark.parametrize(("now", "near"), [("22:59", True), ("23:00", True), ("23:59", True), ("24:00", False)])
+@pytest.mark.parametrize(("now", "near"), [("22:59", False), ("23:00", True), ("23:59", True), ("24:00", False)])
 def test_a_storm_group_that_is_over_still_marks_its_hour_and_its_day(now: str, near: bool) -> None:
     # the report is later than the group: no storm in it does not take back what was forecast for the hour
     c = conditions(f"18010KT {FAIR}", STORM_TAF, at="22:55", now=now)
@@ -99,6 +99,15 @@ def test_a_storm_group_that_is_over_still_marks_its_hour_and_its_day(now: str, n
     assert rows.storm_today.all()
     assert ["TSRA" in c.table.groups[int(g)] for g in rows.storm_group] == [True] * rows.n
     assert not rows_at(c, "26:00").storm_today.any()  # after sunset
+
+
+def test_a_storm_in_force_is_the_reason_named_not_that_one_is_near() -> None:
+    # an hour and a half of storm, then its hour after, until no lesson fits before sunset at 0117Z
+    taf = "2521/2612 18010KT 2SM +TSRA BKN027CB FM252330 18010KT P6SM SCT045"
+    source = given(f"18005KT {FAIR}", taf, at="21:53", now="22:00")
+    (day,) = practice_days([source], (stage_setup("solo"),), TRAINER)
+    assert day.stages[0].limiting is not None
+    assert day.stages[0].limiting.message == "thunderstorm forecast"
 
 
 def test_a_storm_group_that_is_over_has_no_row_of_its_own() -> None:
