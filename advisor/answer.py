@@ -24,18 +24,16 @@ if TYPE_CHECKING:
 
 
 def end_reason(day: PracticeDay, stage: int, window: Window, starts: Array) -> str:
-    """What would end a window: the caution that follows it, the end of the forecast, or closing time."""
+    """What would end a window: the caution or cautions that follow it, or closing time."""
     after = window.last_cell + 1
     if after >= len(starts):
         return "the page looks no further"
     cautions = [c for c in day.cautions(stage, window.lesson, [after]) if not c.is_note]
     if cautions and cautions[0].caps_at < window.suitability:
         return f"{cautions[0].message} ({cautions[0].code})"
-    if day.ratings.result.no_solid[stage, day.global_cells([after])[0]]:
-        return "no report or forecast reaches further"
-    if day.opening is not None:
-        return "closing time"
-    return "several cautions together"
+    if day.ratings.lowest(stage, window.lesson, day.global_cells([after])) < window.suitability:
+        return f"care cautions of three or more kinds together ({', '.join(c.code for c in cautions)})"
+    return "closing time"
 
 
 def limiting(

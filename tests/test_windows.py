@@ -124,6 +124,18 @@ def test_an_hour_of_the_page_is_an_hour_and_no_hour_is_open_and_closed() -> None
         assert hour.open == (opens <= a < closes and opens < b <= closes)
 
 
+@pytest.mark.parametrize("opening", [None, OpeningHours(time(8), time(19))])
+def test_a_window_that_three_kinds_of_care_end_is_not_ended_by_the_doors(opening: OpeningHours | None) -> None:
+    # 33 C and 5 SM are two kinds of care; a ceiling of 2,500 ft is a third, and three together ask first
+    taf = "2512/2612 22008KT 5SM HZ SKC FM252000 22008KT 5SM HZ OVC025 FM252200 22008KT 5SM HZ SKC"
+    source = given("22008KT 5SM HZ CLR 33/05 A3000", taf)
+    stage = practice_days([source], (stage_setup("pre-solo"),), TRAINER, opening=opening)[0].stages[0]
+    assert stage.best is not None
+    assert stage.best.suitability is Suitability.WITH_CARE
+    assert stage.best.end_min == int(clock("20:00", 4).timestamp()) // 60
+    assert stage.end_reason == "care cautions of three or more kinds together (CE01, TE02, VS01)"
+
+
 def test_no_window_reaches_past_sunset() -> None:
     for stage in day().stages:
         assert all(w.end_min <= int(clock("25:19", 4).timestamp()) // 60 for w in stage.windows)
