@@ -192,6 +192,15 @@ def test_temperatures_run_into_the_pressure(group: str, air: tuple[float | None,
     assert bool(report.not_understood) is (air[2] is None)
 
 
+@pytest.mark.parametrize("first", ["1/4", "M1/4", "02/10"])
+def test_two_temperatures_that_differ_are_both_unread(first: str) -> None:
+    """A fraction of a mile that lost its SM is no temperature: 1/4 FG VV001 20/20 is 20 C, not 1 C."""
+    report = metar(f"24012KT {first} FG VV001 20/20 A3000 RMK AO2")
+    assert (report.temperature_c, report.dewpoint_c, report.visibility.miles) == (None, None, None)
+    assert "20/20" in report.not_understood
+    assert metar("24012KT 10SM CLR 20/10 20/10 A3000").temperature_c == 20.0
+
+
 @pytest.mark.parametrize("blank", ["\u00a0", "\u2009", "\u3000", "\ufeff ", " \u200b"])
 def test_blanks_of_a_copied_page(blank: str) -> None:
     report = metar(f"24012KT{blank}10SM CLR {AIR}")
@@ -328,6 +337,7 @@ def test_the_archive_reads_them_the_same() -> None:
             "00022KT 10SM OVC020 03/A2979",
             "24012KT G25 10SM CLR",
             "24012KTS 3/4 SM FEW010CU///",
+            "24012KT M1/4 FG VV001",
         )
         for remark in (
             "SCT014 V BKN",

@@ -69,7 +69,7 @@ def test_wind_after_an_hour_that_is_none() -> None:
 
 
 @pytest.mark.parametrize(
-    "mark", ["M252000", ",FM252000", "FN252000", "F M252000", "252000", "FM252000.", "FM25200"]
+    "mark", ["M252000", ",FM252000", "FN252000", "F M252000", "252000", "FROM252000", "FM252000.", "FM25200"]
 )
 def test_a_damaged_fm_is_not_part_of_the_tempo_before_it(mark: str) -> None:
     """Typing slips. The stronger wind after it must not end with the TEMPO: those hours are unreliable."""
@@ -80,6 +80,18 @@ def test_a_damaged_fm_is_not_part_of_the_tempo_before_it(mark: str) -> None:
         assert not state.prevailing.reliable
         assert not state.prevailing.wind.known
         assert max(layer.wind.peak_kt or 0 for layer in state.possible) == 46
+
+
+@pytest.mark.parametrize(
+    "hours", ["2520/2522", "TEMO2520/2522", "T EMPO2520/2522", "2520/2522TSRA", "CMG2520/2522"]
+)
+def test_hours_run_into_a_damaged_change_word_are_not_part_of_the_tempo_before_them(hours: str) -> None:
+    """Typing slips. The storm of 20Z must not end with the TEMPO of 18Z: those hours are unreliable."""
+    found = taf(f"TEMPO 2518/2519 5SM BR {hours} 11034G46KT 2SM TSRA OVC003")
+    state = taf_at(found, at(21))
+    assert state.prevailing is not None
+    assert not state.prevailing.reliable
+    assert max(layer.wind.peak_kt or 0 for layer in state.possible) == 46
 
 
 def test_a_wind_and_pressures_for_elsewhere_are_not_those_of_the_field() -> None:

@@ -29,7 +29,9 @@ _NOTE_WORDS = frozenset(
 #: Words after FM that open a warning of turbulence or icing for aircraft, not a forecast (Australia).
 _WARNING_WORDS = frozenset({"MOD", "SEV", "MODERATE", "SEVERE"})
 #: M131700, ,FM131700, FN131700: a change whose word is damaged must not become part of the TEMPO before it.
-_LOST_FROM = pattern(r"[.,;:]?[A-Z]{0,2}[.,;:]?[0-3]\d[0-2]\d[0-5]\dZ?[.,;:]?", re.ASCII)
+_LOST_FROM = pattern(r"[.,;:]?[A-Z]{0,4}[.,;:]?[0-3]\d[0-2]\d[0-5]\dZ?[.,;:]?", re.ASCII)
+#: 2514/2516, TEMO2514/2516, 2514/2516TSRA: hours with no change word that can be read.
+_LOST_PERIOD = pattern(r"[A-Z.,;:]{0,6}\d{4}/\d{4}[A-Z.,;:+-]{0,6}", re.ASCII)
 _AFTER = pattern(r"(\d{2})(\d{2})(\d{2})?Z?", re.ASCII)
 
 
@@ -90,8 +92,8 @@ def cut(tokens: Sequence[str], head: Header) -> tuple[list[Group], list[str], Se
         elif token in _NOTE_WORDS or token.startswith(("RMK", "LAST")):
             in_note = True
             notes.append([token])
-        elif len(token) == 9 and PERIOD.fullmatch(token):
-            # Hours with no readable change word before them: a change of unknown kind.
+        elif "/" in token and _LOST_PERIOD.fullmatch(token):
+            # A change of unknown kind.
             groups.append(Group("BECMG", None, None, None, [token], [], [token]))
         elif _LOST_FROM.fullmatch(token):
             groups.append(Group("FM", None, None, None, [token], [], [token]))

@@ -212,6 +212,9 @@ class Body:
     def _read_temperature(self, group: str, value: tuple[int | None, int | None]) -> None:
         if self.temperature is not None:
             self.bad += (group,)
+            if value != self.temperature:
+                # One of them is a slip, or a fraction of a mile that lost its SM.
+                self.temperature = (None, None)
         elif any(part is not None and not -90 <= part <= 60 for part in value):
             self.bad += (group,)
             self.temperature = (None, None)
