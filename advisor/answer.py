@@ -58,8 +58,12 @@ def limiting(
     def minutes(caution: Caution) -> int:
         return int(sum(ends[c] - starts[c] for c in day.ratings.reach(caution, index, lesson, where)))
 
-    # a rule of the day says more than the own stop of the one lesson that stands for all
-    return max(rivals, key=lambda c: (minutes(c), find_rule(c.code).axes != "lesson"))
+    # a rule of the day says more than the own stop of the one lesson that stands for all, and what is there more
+    # than what can form in calm air: a quarter of a mile in fog, not that fog can form
+    return max(
+        rivals,
+        key=lambda c: (minutes(c), find_rule(c.code).axes != "lesson", not find_rule(c.code).calm_hazard),
+    )
 
 
 def _because(day: PracticeDay, stage: StageDay, lesson: int, cells: Sequence[int]) -> str:
@@ -123,8 +127,9 @@ def _no_window(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, l
     """The answer where no lesson has a window: on hold, not rated, or too short, with the reason of its first part."""
     taught = [i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage)]
     cells = np.flatnonzero(usable)
-    # the best any lesson has in each cell; a hold found from what was read is said before what is missing
-    best = np.where((suits[taught] == Suitability.HOLD).any(axis=0), Suitability.HOLD, Suitability.NOT_RATED)
+    # the best any lesson has in each cell; below ask first it is the lesson that explains the day that counts, so
+    # that one lesson's own stop does not put on hold what is not rated
+    best = np.where(suits[lesson] == Suitability.HOLD, Suitability.HOLD, Suitability.NOT_RATED)
     known = (suits[taught] >= Suitability.ASK_FIRST) & (suits[taught] <= Suitability.SUITED)
     best = np.where(known.any(axis=0), Suitability.ASK_FIRST, best)[cells]
     if (best == Suitability.ASK_FIRST).any():

@@ -85,6 +85,13 @@ def test_a_wind_that_cannot_be_read_is_the_reason_not_the_missing_forecast() -> 
     assert stage.limiting.code == "WI04"
 
 
+def test_one_lessons_own_stop_puts_nothing_on_hold_that_is_not_rated() -> None:
+    # for a student alone 90 minutes are too old, and 11 kt over the stop of eights around pylons alone
+    _, stage = one(f"22011KT {FAIR}", "solo", now="19:23")
+    assert {s.words for s in stage.hours[0].suitability.values()} == {"not rated", "hold", "not taught at this stage"}
+    assert stage.sentence.startswith("Not rated: no report or forecast")
+
+
 def test_a_report_too_old_is_given_with_its_age() -> None:
     _, stage = one(f"22008KT {FAIR}", at="15:53", now="18:00")
     assert "the last report is 127 minutes old" in stage.sentence

@@ -48,6 +48,9 @@ CARE, HOLD = Suitability.WITH_CARE, Suitability.HOLD
         ([(caution("WI01", CARE), [3]), (caution("CE01", CARE), [0, 1, 2])], "WI01"),
         # a care that holds all day does not explain a hold of ten minutes
         ([(caution("WI01", HOLD), [0]), (caution("CE01", CARE), [0, 1, 2, 3])], "WI01"),
+        # what is there is named before what can form: fog can form in a quarter of a mile of it
+        ([(caution("FG01", HOLD), [0, 1]), (caution("VS01", HOLD), [0, 1])], "VS01"),
+        ([(caution("FG01", HOLD), [0, 1, 2]), (caution("VS01", HOLD), [0, 1])], "FG01"),
         # nor does carburettor heat explain what another care explains as well
         ([(caution("WI01", CARE), [0]), (caution("IC03", CARE, Level.CARE_ONLY), [0, 1, 2, 3])], "WI01"),
     ],
