@@ -23,9 +23,11 @@ from advisor.card.lines import (
     tracking_plan,
 )
 from advisor.card.model import Astray, LessonCard, Plan, WindBox
+from advisor.cli import run
 from advisor.errors import ImpossibleTriangle
-from advisor.lessons import lesson
+from advisor.lessons import lesson, lessons
 from advisor.limits import stage_setup
+from advisor.rules.registry import Suitability
 from tests.day_case import TRAINER
 from tests.fields import FAIR, field, given
 
@@ -50,12 +52,19 @@ def feet(words: str) -> float:
 
 
 @pytest.mark.parametrize("road_deg", [40.0, 128.0, 280.0])
-def test_without_crab_the_drawn_track_ends_as_far_off_the_road_as_is_said(road_deg: float) -> None:
-    plan, astray = tracking_plan(FRESH, 90.0, road_deg, "lane")
+@pytest.mark.parametrize("wind_from", [0.0, 230.0])
+def test_without_crab_the_drawn_track_ends_as_far_off_the_road_as_is_said(
+    road_deg: float, wind_from: float
+) -> None:
+    plan, astray = tracking_plan(WindBox(12.0, 18.0, wind_from, 10.0), 90.0, road_deg, "lane")
     assert astray.track[0] == plan.track[0]
-    assert abs(off_line(astray.track[-1], road_deg)[0]) == pytest.approx(feet(astray.says), abs=5.0)
-    # to the side the wind blows to: from 230, so towards 50
-    assert off_line(astray.track[-1], road_deg)[0] * math.sin(math.radians(50.0 - road_deg)) > 0
+    seconds = re.search(r"after (\d+) seconds", astray.says)
+    assert seconds is not None
+    # to the side the wind blows to, by wind times time
+    carried = 18.0 * 1.687810 * float(seconds[1]) * math.sin(math.radians(wind_from + 180.0 - road_deg))
+    (ends,) = off_line(astray.track[-1], road_deg)
+    assert ends == pytest.approx(carried, rel=0.01)
+    assert abs(ends) == pytest.approx(feet(astray.says), abs=5.0)
 
 
 @pytest.mark.parametrize("left", [True, False])
@@ -148,6 +157,7 @@ def test_eights_meet_over_the_road_and_lie_along_or_across_it(left: bool, across
     half = len(track) // 2
     for i in (0, half - 1, half, -1):
         assert np.hypot(*track[i]) == pytest.approx(0.0, abs=1e-6)
+    assert np.hypot(plan.marks[0].east_ft, plan.marks[0].north_ft) == pytest.approx(0.0, abs=1e-6)
     one, two = track[:half].mean(axis=0), track[half:].mean(axis=0)
     assert off_line(one, 40.0)[0] * off_line(two, 40.0)[0] <= 1e-6
     line = np.degrees(np.arctan2(*(one - two)))
@@ -221,8 +231,68 @@ def test_a_variable_wind_is_all_across_and_never_behind_on_every_runway() -> Non
     assert {(r.cross_kt, r.head_kt, r.from_side) for r in found} == {((5.0, 9.0), (0.0, 0.0), "either side")}
 
 
+@pytest.mark.parametrize(
+    ("wind", "head"),
+    [
+        # the only end looks towards 043; what swings behind it counts with the gust, at its worst
+        ("22008G15KT", (-8.0, -15.0)),
+        ("04008G15KT", (8.0, 15.0)),
+        (
+            "12010KT 080V160",
+            (10 * math.cos(math.radians(120 - 42.7)), 10 * math.cos(math.radians(160 - 42.7))),
+        ),
+    ],
+)
+def test_the_wind_along_a_runway_is_of_the_mean_and_at_its_worst(
+    wind: str, head: tuple[float, float]
+) -> None:
+    (row,) = card(f"{wind} {FAIR}", runways=["04"]).runways
+    assert row.head_kt == pytest.approx(head, abs=0.05)
+
+
 def test_the_wind_of_the_hour_is_the_one_that_prevails_not_one_that_is_possible() -> None:
     taf = "2512/2612 22008KT P6SM SKC TEMPO 2520/2523 22014G24KT"
     found = card(f"22008KT {FAIR}", taf, hour=21)
     assert " 8 kt, no gust reported." in found.surface_words
     assert max(r.cross_kt[1] for r in found.runways) <= 8.0
+
+
+# -- the rest of the card ----------------------------------------------------------------------------------
+
+
+def test_the_other_lessons_are_those_taught_at_the_stage_the_best_first() -> None:
+    shown = card(f"22018KT {FAIR}").others
+    taught = [x for x in lessons() if x.taught("pre-solo") and x.key != "tracking"]
+    assert sorted(title for title, _ in shown) == sorted(x.title.lower() for x in taught)
+    order = [s.words for s in sorted(Suitability, reverse=True)]
+    places = [order.index(words) for _, words in shown]
+    assert places == sorted(places)
+    assert len(set(places)) > 1
+
+
+def test_a_little_more_wind_asks_for_other_pivotal_heights() -> None:
+    """Exactly V (V - W) / 11.3 into wind and V (V + W) / 11.3 downwind: derived, shared/derived_values.csv."""
+    source = given(f"22010KT {FAIR}")
+    day = practice_days([source], (stage_setup("commercial"),), TRAINER)[0]
+    found = lesson_card(day, "commercial", lesson("eights-on-pylons"), day.made_at)
+    assert [x.label for x in found.sensitivity] == ["drawn, 15 kt", "5 kt more, 20 kt", "5 kt less, 10 kt"]
+    v = found.tas_kt or 0.0
+    for row, w in zip(found.sensitivity, (15.0, 20.0, 10.0), strict=True):
+        assert row.heights_ft == pytest.approx((v * (v - w) / 11.294, v * (v + w) / 11.294), rel=1e-3)
+        assert (row.slowest_kt, row.fastest_kt) == pytest.approx((v - w, v + w))
+        assert row.crab_deg == pytest.approx(math.degrees(math.atan(w / v)))
+
+
+@pytest.mark.parametrize("key", ["tracking", "turns-around-a-point", "eights-on-pylons"])
+def test_a_wind_as_strong_as_the_aircraft_gives_no_number(key: str) -> None:
+    source = given(f"22062KT {FAIR}")  # windy: 1.6 times, 99 kt at height, and 92 kt true
+    day = practice_days([source], (stage_setup("commercial"),), TRAINER)[0]
+    found = lesson_card(day, "commercial", lesson(key), day.made_at)
+    assert (found.plan, found.astray, found.sensitivity) == (None, None, ())
+    assert "may reach 99 kt, as much as the true airspeed of 9" in found.why_not
+
+
+def test_a_place_of_the_practice_area_is_told_from_the_field(capsys: pytest.CaptureFixture[str]) -> None:
+    """The demo's area lies at 41.17 N, its field at 41.05 N, almost due south: 60 NM a degree."""
+    assert run(["lesson", "rectangular-course", "XBRK"]) == 0
+    assert "Bracken north, 7 NM N of XBRK: Mile section" in " ".join(capsys.readouterr().out.split())

@@ -172,6 +172,7 @@ def test_a_closed_track_ends_where_it_begins_and_carries_its_marks(left: bool) -
         s_turn_plan(wind, 90.0, 1500.0, left, 110.0, "r")[0],
         eight_plan(wind, 90.0, 1500.0, left, 40.0, "r", across=False)[0],
         around_pylons_plan(wind, 90.0, 1500.0, left)[0],
+        on_pylons_plan(wind, 90.0, left, 35.0)[0],
         rectangle_plan(wind, 90.0, 90.0, (5280.0, 5280.0), "f", left, 30.0)[0],
         pattern_plan(wind, 90.0, 223.0, 3000.0, "22", left, 30.0)[0],
     ):
