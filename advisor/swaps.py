@@ -65,13 +65,16 @@ def swaps_for(day: PracticeDay, stage: StageDay, usable: Array) -> tuple[Swap, .
         suits = day.ratings.suitability[stage.index, :, part][circles][
             :, tracking.first_cell : tracking.last_cell + 1
         ]
+        held = [lessons()[i].title for i, x in zip(circles, suits, strict=True) if (x == Suitability.HOLD).any()]
         first = day.cautions(stage.index, tracking.lesson, list(tracking.cells))
         windy = any(c.family in _WIND_FAMILIES and not c.is_note for c in first)
-        if (suits == Suitability.HOLD).any() and windy:
+        if held and windy:
+            named = [title[:1].lower() + title[1:] for title in held]
+            what = "every circle" if len(held) == len(circles) else ", ".join(named)
             out.append(
                 Swap(
                     "dual-drift",
-                    "Too windy for every circle, right for the dual drift lesson: tracking a road with the instructor, "
+                    f"Too windy for {what}, right for the dual drift lesson: tracking a road with the instructor, "
                     "where the crab can be seen.",
                 )
             )
@@ -82,7 +85,7 @@ def swaps_for(day: PracticeDay, stage: StageDay, usable: Array) -> tuple[Swap, .
         offers = [f"a dual lesson tracking a road{wind}"] if _dual(day, "tracking", usable) else []
         if _dual(day, "crosswind-pattern", usable):
             offers.append("crosswind circuits with the instructor")
-        if offers:
+        if offers and _drift_shows(day, usable):
             text = f"Not a day to be alone, perhaps one to learn drift: ask about {', or '.join(offers)}."
             out.append(Swap("solo-to-dual", text))
     better = better_runway(day, stage)
@@ -113,6 +116,13 @@ def _dual(day: PracticeDay, key: str, usable: Array) -> bool:
     ratings, index = day.ratings.with_instructor
     suits = ratings.suitability[index, lesson_keys().index(key), day.station.cells][usable]
     return bool(((suits >= Suitability.ASK_FIRST) & (suits <= Suitability.SUITED)).any())
+
+
+def _drift_shows(day: PracticeDay, usable: Array) -> bool:
+    """True when some hour has wind enough to see drift along a road: two knots teach none, whatever may come."""
+    ratings, index = day.ratings.with_instructor
+    teach = ratings.teaching[index, lesson_keys().index("tracking"), day.station.cells][usable]
+    return bool(((teach == Teaching.SOME) | (teach == Teaching.STRONG)).any())
 
 
 def _only(families: set[str]) -> bool:

@@ -42,6 +42,7 @@ def test_a_day_that_calls_for_it(kind: str, report: str, who: str) -> None:
         ("dual-drift", f"22018G27KT {DAY}", "pre-solo"),  # nothing is
         ("dual-drift", f"22018KT {DAY}", "solo"),  # nobody to fly it with
         ("solo-to-dual", f"22008KT {DAY}", "solo"),
+        ("solo-to-dual", "22002KT 9999 CLR 15/05 Q1016 BECMG 27020KT", "solo"),  # two knots now teach no drift
         ("solo-to-dual", "22018G27KT 5SM TSRA BKN030CB 15/12 A3000", "solo"),  # no dual lesson into a storm
         ("solo-to-dual", "22018KT 10SM OVC010 15/05 A3000", "solo"),  # nor under a low ceiling
         ("calm", f"22012KT {DAY}", "pre-solo"),
@@ -60,6 +61,19 @@ def test_a_day_that_does_not(kind: str, report: str, who: str) -> None:
 def test_the_lowest_ceiling_of_the_window_is_the_one_that_counts() -> None:
     later = "2512/2622 22012KT P6SM OVC030 FM252000 22012KT P6SM OVC060"
     assert "low-for-stalls" in kinds(stage("22012KT 10SM OVC030 15/05 A3000", "pre-solo", later))
+
+
+@pytest.mark.parametrize(
+    ("wind", "too_windy_for"),
+    [
+        # before the first solo circles stop at 15 kt, S-turns at 18: what is still offered is not too windy
+        ("22018KT", "turns around a point, eights along a road, eights across a road"),
+        ("22020KT", "every circle"),
+    ],
+)
+def test_the_dual_drift_lesson_names_the_circles_on_hold(wind: str, too_windy_for: str) -> None:
+    (swap,) = [s for s in stage(f"{wind} {DAY}").swaps if s.kind == "dual-drift"]
+    assert swap.text.startswith(f"Too windy for {too_windy_for}, right for the dual drift lesson")
 
 
 def test_another_runway_is_named_only_when_one_was_asked_for() -> None:
