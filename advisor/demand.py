@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 
 from advisor import units
@@ -12,6 +15,7 @@ from advisor.flight.pylons import exact_pivotal_ft, handbook_pivotal_ft
 from advisor.lessons import lessons
 from advisor.ratings import Ratings
 from advisor.records import dataclass
+from advisor.rules.context import Context
 from advisor.rules.registry import Array
 from advisor.table import WindKind
 
@@ -92,7 +96,6 @@ def demand_summary(ratings: Ratings, stage: int, lesson: int, cells: list[int]) 
     low = float(np.min(c.height.low_kt[rows]))
     high = float(np.max(c.height.high_kt[rows]))
     tas = float(np.sort(c.tas_kt[rows])[len(rows) // 2])  # np.median would load numpy.ma
-    shape = lessons()[lesson].shape
     kinds = t.wind_kind[rows]
     variable = bool(np.any(kinds == WindKind.VARIABLE))
     steady = rows[kinds == WindKind.STEADY]
@@ -106,43 +109,6 @@ def demand_summary(ratings: Ratings, stage: int, lesson: int, cells: list[int]) 
         )
     worst = int(rows[np.argmax(c.height.high_kt[rows])])
     gust = float(np.max(np.where(np.isnan(t.gust_kt[rows]), -1.0, t.gust_kt[rows])))
-    fields: dict[str, object] = {}
-    if shape == "circle":
-        bank = float(c.planned_bank_deg[stage, 0])
-        radius = float(np.max(c.radius_planned_ft[stage, rows]))
-        steep = [float(steepest_bank_deg(tas, w, radius)) for w in (low, high)]
-        shallow = [float(shallowest_bank_deg(tas, w, radius)) for w in (low, high)]
-        fields = {
-            "radius_ft": radius,
-            "planned_bank_deg": bank,
-            "bank_deg": (min(shallow), max(steep)),
-            "steepest_bank_deg": (steep[0], steep[1]),
-            "shallowest_bank_deg": (shallow[1], shallow[0]),
-        }
-    elif shape == "pylon":
-        fields = {
-            "pivotal_handbook_ft": (
-                float(handbook_pivotal_ft(tas - high)),
-                float(handbook_pivotal_ft(tas + high)),
-            ),
-            "pivotal_exact_ft": (
-                float(exact_pivotal_ft(tas, high, 180.0)),
-                float(exact_pivotal_ft(tas, high, 0.0)),
-            ),
-        }
-    elif shape == "line":
-        fields = {"planned_bank_deg": float(c.planned_bank_deg[stage, 0])}
-    with np.errstate(invalid="ignore"):
-        at_worst = int(rows[np.argmax(np.nan_to_num(c.crosswind_kt[stage, rows], nan=-1.0))])
-    known_end = c.best_end[stage, at_worst] >= 0
-    density = (
-        float(np.nanmax(c.density_altitude_ft[rows]))
-        if np.any(~np.isnan(c.density_altitude_ft[rows]))
-        else None
-    )
-    stirred = np.isin(c.height.air_class[rows], (int(AirClass.MIXED), int(AirClass.WINDY)))
-    bases = cloud_base_from_spread_ft(t.temperature_c[rows], t.dewpoint_c[rows])[stirred]
-    bases = bases[~np.isnan(bases)]
     crab = [float(x) for x in units.asin_deg(np.array([low, high]) / tas)]
     return DemandSummary(
         lesson=lessons()[lesson].key,
@@ -158,11 +124,65 @@ def demand_summary(ratings: Ratings, stage: int, lesson: int, cells: list[int]) 
         kias=c.aircraft.practice_kias,
         crab_deg=(crab[0], crab[1]),
         groundspeed_kt=(tas - high, tas + high),
-        runway=c.end_name(stage, at_worst) if known_end else None,
-        crosswind_kt=float(c.crosswind_kt[stage, at_worst]),
-        tailwind_kt=float(c.tailwind_kt[stage, at_worst]) if known_end else None,
-        base_tailwind_kt=float(np.nanmax(c.base_tailwind_kt[stage, rows])) if known_end else None,
-        density_altitude_ft=density,
-        cloud_base_from_spread_ft=float(np.min(bases)) if len(bases) else None,
-        **fields,  # type: ignore[arg-type]
+        **_by_shape(c, stage, lessons()[lesson].shape, rows, tas, (low, high)),
+        **_on_runway(c, stage, rows),
+        **_air(c, rows),
     )
+
+
+def _by_shape(
+    c: Context, stage: int, shape: str, rows: Array, tas_kt: float, wind_kt: tuple[float, float]
+) -> dict[str, Any]:
+    """What only lessons of this shape ask: radius and banks, pivotal heights, or the planned bank alone."""
+    low, high = wind_kt
+    bank = float(c.planned_bank_deg[stage, 0])
+    if shape == "circle":
+        radius = float(np.max(c.radius_planned_ft[stage, rows]))
+        steep = [float(steepest_bank_deg(tas_kt, w, radius)) for w in wind_kt]
+        shallow = [float(shallowest_bank_deg(tas_kt, w, radius)) for w in wind_kt]
+        return {
+            "radius_ft": radius,
+            "planned_bank_deg": bank,
+            "bank_deg": (min(shallow), max(steep)),
+            "steepest_bank_deg": (steep[0], steep[1]),
+            "shallowest_bank_deg": (shallow[1], shallow[0]),
+        }
+    if shape == "pylon":
+        into, down = 180.0, 0.0
+        return {
+            "pivotal_handbook_ft": tuple(float(handbook_pivotal_ft(gs)) for gs in (tas_kt - high, tas_kt + high)),
+            "pivotal_exact_ft": tuple(float(exact_pivotal_ft(tas_kt, high, a)) for a in (into, down)),
+        }
+    return {"planned_bank_deg": bank} if shape == "line" else {}
+
+
+def _on_runway(c: Context, stage: int, rows: Array) -> dict[str, Any]:
+    """The runway of the row with most crosswind, and its winds."""
+    with np.errstate(invalid="ignore"):
+        worst = int(rows[np.argmax(np.nan_to_num(c.crosswind_kt[stage, rows], nan=-1.0))])
+    crosswind = {"crosswind_kt": float(c.crosswind_kt[stage, worst])}
+    if c.best_end[stage, worst] < 0:
+        return crosswind
+    return {
+        "runway": c.end_name(stage, worst),
+        **crosswind,
+        "tailwind_kt": float(c.tailwind_kt[stage, worst]),
+        "base_tailwind_kt": float(np.nanmax(c.base_tailwind_kt[stage, rows])),
+    }
+
+
+def _air(c: Context, rows: Array) -> dict[str, float | None]:
+    """Highest density altitude of the field; lowest base of a cloud that the sun's stirring would make."""
+    density = c.density_altitude_ft[rows]
+    stirred = np.isin(c.height.air_class[rows], (int(AirClass.MIXED), int(AirClass.WINDY)))
+    bases = cloud_base_from_spread_ft(c.t.temperature_c[rows], c.t.dewpoint_c[rows])[stirred]
+    return {
+        "density_altitude_ft": _known(density, np.max),
+        "cloud_base_from_spread_ft": _known(bases, np.min),
+    }
+
+
+def _known(values: Array, pick: Callable[[Array], Any]) -> float | None:
+    """``pick`` of the values that are known; ``None`` when none is."""
+    values = values[~np.isnan(values)]
+    return float(pick(values)) if len(values) else None
