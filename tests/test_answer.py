@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, time
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -12,7 +12,7 @@ import pytest
 
 from advisor.advice import PracticeDay, StageDay, practice_days
 from advisor.cli import run
-from advisor.clock import local
+from advisor.clock import OpeningHours, local
 from advisor.lessons import lesson_keys
 from advisor.limits import stage_setup
 from advisor.present.card import header_lines
@@ -51,6 +51,19 @@ def test_in_the_dark_without_a_forecast_the_dark_is_named_first() -> None:
     _, stage = one(f"22008KT {FAIR}", **EVENING)
     assert stage.sentence.startswith("Dark now, and these are day lessons (DL01). From tomorrow 0")
     assert "not rated: no report or forecast" in stage.sentence
+
+
+@pytest.mark.parametrize(("minutes", "dark"), [(-1, True), (0, False), (1, False)])
+def test_from_the_minute_of_sunrise_it_is_the_school_that_is_closed(minutes: int, dark: bool) -> None:
+    source = given(f"22011G33KT {FAIR}", "2512/2612 22011G33KT P6SM SKC", at="10:53", now="11:00")
+    sunrises = practice_days([source], (stage_setup("solo"),), TRAINER)[0].station.sunrise_min
+    rise = min(x for x in sunrises if x > source.now.timestamp() // 60)
+    at = f"{rise // 60 % 24:02d}:{rise % 60 + minutes:02d}"
+    later = given(f"22011G33KT {FAIR}", "2512/2612 22011G33KT P6SM SKC", at="10:53", now=at)
+    doors = OpeningHours(time(9), time(18))
+    said = practice_days([later], (stage_setup("solo"),), TRAINER, opening=doors)[0].stages[0].sentence
+    why = "Dark now, and these are day lessons (DL01)" if dark else "The school is closed now"
+    assert said.startswith(f"{why}. From 09:00 CDT (1400Z): every lesson is on hold")
 
 
 # -- which reason ------------------------------------------------------------------------------------------

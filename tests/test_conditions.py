@@ -225,6 +225,8 @@ def test_a_carried_temperature_cites_the_report_it_comes_from() -> None:
     [
         ("22019KT", "22010KT", False),
         ("22020KT", "22010KT", True),  # 10 kt of mean
+        ("22010G20KT", "22020KT", True),  # 10 kt of mean under one peak
+        ("22011G20KT", "22020KT", False),
         ("22010G20KT", "22010G29KT", False),
         ("22010G20KT", "22010G30KT", True),  # 10 kt of peak
         ("22012KT", "25012KT", True),  # 30 degrees at 12 kt

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -12,6 +13,7 @@ from advisor.commands.common import Choices
 from advisor.commands.morning import Wanted, posting
 from advisor.lessons import lesson_keys, lessons
 from advisor.morning import COLUMNS, MorningSummary, StationMorning
+from advisor.morning.summary import _aloft
 from advisor.present.morning_json import morning_json
 from advisor.present.morning_text import morning_text
 from advisor.rules.registry import Suitability
@@ -184,12 +186,36 @@ def test_components_now(tmp_path: Path, wind: str, head: float | None, cross: fl
     assert r.cross_peak_kt == pytest.approx(peak, abs=0.3)
 
 
+@pytest.mark.parametrize(
+    ("wind", "best"),
+    [("22002KT", "22"), ("04002KT", "04"), ("31002KT", "31"), ("13002KT", "13"), ("22008KT", "22"), ("00000KT", None)],
+)
+def test_the_best_end_faces_the_wind_also_where_a_tailwind_would_do(tmp_path: Path, wind: str, best: str | None):
+    """2 kt behind is inside every limit and the crosswind is alike from both sides: an instructor lands into wind."""
+    s = told(tmp_path, f"METAR XBRK 251753Z {wind} 10SM CLR 15/05 A3000", "XBRK").stations[0]
+    assert [r.name for r in s.runways if r.best] == ([best] if best else [])
+    assert best is None or s.runways[0].name == best
+
+
+def test_only_the_winds_aloft_of_the_days_blocks_are_shown():
+    s = field(post("XBRK"), "XBRK")
+    begin, end = (int(x.timestamp()) // 60 for x in (s.blocks[0].start, s.blocks[-1].end))
+    periods = [(begin - 60, begin), (begin - 60, begin + 1), (begin + 60, end + 600), (end + 1, end + 60)]
+    day = SimpleNamespace(station=SimpleNamespace(source=SimpleNamespace(aloft=[(*p, 25.0, 1800.0, 20.0) for p in periods])))
+    shown = _aloft(day, s.blocks)  # type: ignore[arg-type]
+    assert [(int(a.timestamp()) // 60, int(b.timestamp()) // 60) for a, b, _, _ in shown] == periods[1:3]
+
+
 def test_ceiling_is_told_above_the_ground_of_the_area(tmp_path: Path):
     """XBRK lies at 1,205 ft, its area's ground at 1,420: a ceiling of 3,000 leaves 2,785."""
     s = told(tmp_path, "METAR XBRK 251753Z 22008KT 10SM OVC030 15/05 A3000", "XBRK").stations[0]
     (area,) = s.areas
     assert area.ceiling_now_ft == pytest.approx(2785)
     assert area.gaps  # no forecast: the afternoon is not known
+    taf = "TAF XBRK 251730Z 2518/{0} 22008KT P6SM OVC030"
+    for until, gaps in (("2521", True), ("2618", False)):
+        text = f"METAR XBRK 251753Z 22008KT 10SM OVC030 15/05 A3000\n{taf.format(until)}"
+        assert told(tmp_path, text, "XBRK").stations[0].areas[0].gaps is gaps, until
     assert "not all day" in morning_text(told(tmp_path, "METAR XBRK 251753Z 22008KT 10SM OVC030 15/05 A3000", "XBRK"))
 
 

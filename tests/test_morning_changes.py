@@ -151,6 +151,15 @@ def test_what_moved_since_the_last_posting(tmp_path: Path, about: str, then: str
     assert second.previous_at == datetime(2026, 4, 25, 17, 30, tzinfo=UTC)
 
 
+@pytest.mark.parametrize("older", [True, False])
+def test_no_trend_of_a_spread_is_made_up_where_a_report_has_no_dew_point(tmp_path: Path, older: bool):
+    airs = ("15/", "15/05") if older else ("15/05", "15/")
+    texts = [f"METAR XBRK {t} 22008KT 10SM CLR {x} A3000" for t, x in zip(("251653Z", "251753Z"), airs, strict=True)]
+    (s,) = told(tmp_path, "\n".join(texts), "XBRK").stations
+    words = ", ".join(s.trend_words)
+    assert words == "mean wind steady, pressure steady, over 60 minutes"
+
+
 BAD_PAST: list[tuple[str, Any, str]] = [
     (
         "another form",

@@ -202,6 +202,51 @@ def test_an_unknown_ceiling_of_a_lower_lender_stays_unknown() -> None:
     assert np.isnan(build_conditions([found]).table.ceiling_ft).all()
 
 
+# --- winds aloft ---------------------------------------------------------------------------------------------
+
+#: Lincoln lies 10 NM west and 9 S of the made-up field, Omaha some 60 E; XQQ is nowhere. 6,000 ft: 200 at 30 and 25 kt.
+ALOFT = """DATA BASED ON 251200Z
+VALID 251800Z   FOR USE 1400-2100Z. TEMPS NEG ABV 24000
+
+FT  3000    6000    9000
+XQQ 9900 9900+16 3606+10
+OMA 2030 2035+14 2325+09
+LNK 2025 2028+14 2325+09
+DEN                 2722-02
+"""
+
+
+def aloft(raw: str, points: dict[str, str] | None = None) -> StationInput:
+    given_aloft = (stored("", raw, "aloft", NOW),)
+    found = Gathered("text", NOW, own(metar()), given_aloft)
+    return prepare("XBRK", found, now=NOW, school=school(), aloft_point=points)
+
+
+def test_winds_aloft_are_those_of_the_nearest_point_unless_one_is_named() -> None:
+    """Used 1400Z to 2100Z; the field lies at 1,200 ft, so 3,000 ft is 1,800 above it."""
+    minute = int(NOW.timestamp()) // 60
+    for points, speed_kt, words in (
+        (None, 25.0, "point LNK, "),
+        ({"XBRK": "OMA"}, 30.0, "point OMA, lowest"),
+        ({"XBRK": "ZZZ"}, 25.0, "point LNK, "),  # not in the bulletin
+    ):
+        found = aloft(ALOFT, points)
+        ((begin, end, lowest_kt, height_ft, _),) = found.aloft
+        assert (begin, end) == (minute - 240, minute + 180)
+        assert (lowest_kt, height_ft) == (speed_kt, 1800.0)
+        assert any(words in note for note in found.notes), found.notes
+    near = next(note for note in aloft(ALOFT).notes if "LNK" in note)
+    assert "used 09:00 CDT (1400Z) to 16:00 CDT (2100Z)." in near
+
+
+def test_winds_aloft_that_cannot_be_read_or_lie_too_far_away_are_left_out() -> None:
+    garbled = aloft("no table at all")
+    assert garbled.aloft == ()
+    assert any(note.startswith("Winds aloft could not be read: ") for note in garbled.notes)
+    far = ALOFT.replace("OMA", "XQR").replace("LNK", "XQS")  # Denver alone, over 300 NM away
+    assert aloft(far).aloft == ()
+
+
 # --- runways -----------------------------------------------------------------------------------------------------
 
 

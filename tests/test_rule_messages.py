@@ -14,12 +14,14 @@ from advisor.limits import make_limits, stage_setup
 from advisor.rules.context import Context, number
 from advisor.rules.registry import find_rule
 from advisor.site import Site
-from tests.fields import field, given
+from tests.fields import FAIR, field, given
 
 
-def said(code: str, report: str, aircraft: Aircraft | None = None, site: Site | None = None) -> str:
+def said(
+    code: str, report: str, aircraft: Aircraft | None = None, site: Site | None = None, **more: str
+) -> str:
     """What the rule says of the first row of one report."""
-    c = build_conditions([given(report, site=site)])
+    c = build_conditions([given(report, site=site, **more)])
     context = Context(
         c.table, make_limits((stage_setup("pre-solo"),)), aircraft or Aircraft("x", 90.0, 48.0, 12.0), c.sites
     )
@@ -43,6 +45,31 @@ def test_the_sensor_that_is_out_is_named_and_what_its_silence_hides(
     words = said("AU04", f"AUTO 22006KT 10SM OVC040 {temperature}/M05 A3000 RMK AO2 {remark}")
     assert sensor in words
     assert silence in words
+
+
+@pytest.mark.parametrize(
+    ("at", "expected"),
+    [
+        ("16:30", "the last report is 90 minutes old (care from 75, missing past 120 min)"),
+        ("15:50", "the last report is 130 minutes old, past 120: it counts as missing and the forecast stands alone"),
+    ],
+)
+def test_an_old_report_is_said_with_what_its_age_comes_to(at: str, expected: str) -> None:
+    """The limits table: age for a student with the instructor, care 75 minutes, stop 120."""
+    assert said("AG01", f"22008KT {FAIR}", at=at, taf="2512/2612 22008KT P6SM SKC") == expected
+
+
+def test_two_ends_inside_the_tailwind_limit_are_told_apart_by_the_crosswind() -> None:
+    """3 kt from 230 behind an end that looks towards 043, or across one towards 313: the least crosswind wins."""
+    words = said("XW01", f"23003KT {FAIR}", site=field(runways=["04", "31"]))
+    assert "on runway 04" in words
+
+
+def test_a_swing_where_no_runway_is_known_is_said_with_what_it_could_put_behind() -> None:
+    """Half of a swing of 80 degrees is behind one end or the other: 12 kt times sin 40 is 7.7; stop 5 kt."""
+    swinging = said("XW04", f"22012KT 180V260 {FAIR}", site=field(runways=[]))
+    assert "its swing could put 8 kt behind at either end (stop 5 kt)" in swinging
+    assert "behind" not in said("XW04", f"22012KT {FAIR}", site=field(runways=[]))
 
 
 def test_virga_is_said_as_virga() -> None:
