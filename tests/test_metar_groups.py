@@ -28,6 +28,7 @@ REST = "10SM CLR 22/12 A2992"
         ("000//KT", "missing", (None, None, None)),
         ("090010KT", "steady", (90, 10, None)),
         ("VRB03G40KT", "variable", (None, 3, 40)),
+        ("024012KT", "not_understood", (None, None, None)),  # 24012KT with a nought too many, not 024 at 12
         ("90010KT", "not_understood", (None, None, None)),
         ("9010KT", "not_understood", (None, None, None)),
         ("09010MPH", "not_understood", (None, None, None)),

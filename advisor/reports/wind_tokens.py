@@ -45,8 +45,8 @@ def parse_wind(token: str) -> Wind:
     Wind
         ``MISSING`` state for slashes in place of the speed or the direction (of ///28KT the speed is kept apart),
         ``NOT_UNDERSTOOD`` for a group outside the grammar, without a unit, or one that contradicts itself
-        (gust below mean, direction over 360, 000 with a speed, a gust of 100 kt or more over a mean below
-        a quarter of it). Never raises.
+        (gust below mean, direction over 360, 000 with a speed, 024012KT, a gust of 100 kt or more over a mean
+        below a quarter of it). Never raises.
     """
     match = _WIND.fullmatch(token) if len(token) <= LONGEST_TOKEN else None
     wind = None if match is None else _sound_wind(token, match)
@@ -89,11 +89,13 @@ def _sound_wind(token: str, match: re.Match[str]) -> Wind | None:
         state, from_deg = WindState.STEADY, int(direction)
         if from_deg > 360:
             return None
+        # three figures are for 100 kt and more: in 024012KT it is the direction that got a nought too many
+        shifted = from_deg % 10 != 0 and len(speed_text) == 3 and speed_text[0] == "0"
+        if shifted or (from_deg == 0 and (speed_kt or gust_kt or speed_bound)):
+            # so does 00022KT contradict itself; the strength is not forgotten
+            state = WindState.NOT_UNDERSTOOD
+            return Wind(state, raw=token, undirected_kt=speed_kt, undirected_gust_kt=gust_kt)
         if from_deg == 0:
-            if speed_kt or gust_kt or speed_bound:
-                # 00022KT contradicts itself; its strength is not forgotten.
-                state = WindState.NOT_UNDERSTOOD
-                return Wind(state, raw=token, undirected_kt=speed_kt, undirected_gust_kt=gust_kt)
             return replace(CALM, raw=token, gust_missing=gust_missing)
     return Wind(
         state,
