@@ -115,7 +115,10 @@ def demand_summary(ratings: Ratings, stage: int, lesson: int, cells: list[int]) 
         wind_low_kt=low,
         wind_high_kt=high,
         from_arc_deg_true=arc,
-        surface_from_deg_true=None if variable or not len(steady) else float(t.from_deg_true[steady[0]]),
+        # of two groups from two sides the stronger, as on the lesson card: its speed is the one printed beside it
+        surface_from_deg_true=None
+        if variable or not len(steady)
+        else float(t.from_deg_true[steady[np.argmax(c.peak_kt[steady])]]),
         surface_mean_kt=float(np.max(t.mean_kt[rows])),
         surface_gust_kt=gust if gust >= 0 else None,
         variable=variable,

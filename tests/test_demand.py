@@ -57,7 +57,7 @@ def test_directions_at_height_are_every_groups_with_its_veer(
 
 @pytest.mark.parametrize(
     ("report", "later", "from_deg"),
-    [("26006KT", "01007KT", 10.0), ("22012KT", "26010KT", 220.0), ("22010KT", "26010G18KT", 260.0)],
+    [("26006KT", "01009KT", 10.0), ("22012KT", "26010KT", 220.0), ("22010KT", "26010G18KT", 260.0)],
 )
 def test_the_direction_at_the_field_is_that_of_the_strongest_group(report: str, later: str, from_deg: float) -> None:
     assert demand(report, later=later).surface_from_deg_true == from_deg
