@@ -18,12 +18,12 @@ from tests.fields import FAIR, field, given
 
 
 def said(
-    code: str, report: str, aircraft: Aircraft | None = None, site: Site | None = None, **more: str
+    code: str, report: str, aircraft: Aircraft | None = None, site: Site | None = None, who: str = "pre-solo", **more: str
 ) -> str:
     """What the rule says of the first row of one report."""
     c = build_conditions([given(report, site=site, **more)])
     context = Context(
-        c.table, make_limits((stage_setup("pre-solo"),)), aircraft or Aircraft("x", 90.0, 48.0, 12.0), c.sites
+        c.table, make_limits((stage_setup(who),)), aircraft or Aircraft("x", 90.0, 48.0, 12.0), c.sites
     )
     return find_rule(code).say(context, 0, 0, 0)
 
@@ -111,6 +111,20 @@ def test_the_crosswind_is_said_with_its_runway_or_why_there_is_none(
     code: str, wind: str, runways: list[str], expected: str
 ) -> None:
     assert expected in said(code, f"{wind} 10SM CLR 15/05 A3000", site=field(runways=runways))
+
+
+@pytest.mark.parametrize(
+    ("who", "limits"),
+    [
+        # the limits table: with the instructor the aircraft's own figure, 12 kt, asks; alone the limits of the stage
+        ("pre-solo", "(ask first above the demonstrated 12, stop 15 kt)"),
+        ("solo", "(care 5, stop 7 kt)"),
+    ],
+)
+def test_the_landing_afterwards_is_said_with_the_limits_of_the_stage(who: str, limits: str) -> None:
+    words = said("XW02", f"08012KT {FAIR}", who=who)
+    assert words.startswith("the landing afterwards: crosswind ")
+    assert words.endswith(limits)
 
 
 def test_a_tailwind_is_said_with_its_runway_and_limits() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -201,6 +202,18 @@ def test_a_damaged_change_leaves_no_hour_quietly_better(damaged: str) -> None:
     assert after.prevailing is not None
     assert after.prevailing.reliable
     assert after.possible == ()
+
+
+def test_hours_after_a_damaged_group_are_what_prevails_again() -> None:
+    """A group that says when it ends, as one built by hand may: the hours after it keep their forecast."""
+    taf = body("18008KT P6SM SKC FM25I500 24030G40KT 2SM TSRA OVC008")
+    (damaged,) = taf.unreliable
+    short = replace(taf, unreliable=(replace(damaged, end=day_hour(25, 18)),))
+    assert not [s for s in timeline(short) if s.start >= s.end]
+    inside, after = taf_at(short, day_hour(25, 17)), taf_at(short, day_hour(25, 18))
+    assert inside.prevailing is not None
+    assert inside.prevailing.wind.state is WindState.NOT_UNDERSTOOD
+    assert (wind(after.prevailing), after.possible) == ((180, 8, None), ())
 
 
 def test_a_damaged_transition_spares_the_hours_before_the_group_it_follows() -> None:
