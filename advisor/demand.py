@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -55,6 +54,16 @@ class DemandSummary:
     base_tailwind_kt: float | None = None
     density_altitude_ft: float | None = None
     cloud_base_from_spread_ft: float | None = None  # above the field; air the sun stirs only
+
+    @property
+    def beyond_airspeed(self) -> str:
+        """Why no crab or bank can be given when the high wind reaches the true airspeed; else empty."""
+        if self.wind_high_kt < self.tas_kt:
+            return ""
+        return (
+            f"No crab, heading or bank is given: the wind at lesson height may reach {self.wind_high_kt:.0f} kt, as much as "
+            f"the true airspeed of {self.tas_kt:.0f} kt."
+        )
 
 
 def _arc(start_deg: Array, width_deg: Array, veer_low: Array, veer_high: Array) -> tuple[float, float] | None:
@@ -137,7 +146,7 @@ def _by_shape(
     c: Context, stage: int, shape: str, rows: Array, tas_kt: float, wind_kt: tuple[float, float]
 ) -> dict[str, Any]:
     """What only lessons of this shape ask: radius and banks, pivotal heights, or the planned bank alone."""
-    low, high = wind_kt
+    high = wind_kt[1]
     bank = float(c.planned_bank_deg[stage, 0])
     if shape == "circle":
         radius = float(np.max(c.radius_planned_ft[stage, rows]))
@@ -151,10 +160,10 @@ def _by_shape(
             "shallowest_bank_deg": (shallow[1], shallow[0]),
         }
     if shape == "pylon":
-        into, down = 180.0, 0.0
+        high = wind_kt[1]  # the lower is flown into it, the higher downwind
         return {
-            "pivotal_handbook_ft": tuple(float(handbook_pivotal_ft(gs)) for gs in (tas_kt - high, tas_kt + high)),
-            "pivotal_exact_ft": tuple(float(exact_pivotal_ft(tas_kt, high, a)) for a in (into, down)),
+            "pivotal_handbook_ft": tuple(float(handbook_pivotal_ft(tas_kt + w)) for w in (-high, high)),
+            "pivotal_exact_ft": tuple(float(exact_pivotal_ft(tas_kt, high, a)) for a in (180.0, 0.0)),
         }
     return {"planned_bank_deg": bank} if shape == "line" else {}
 
@@ -174,18 +183,15 @@ def _on_runway(c: Context, stage: int, rows: Array) -> dict[str, Any]:
     }
 
 
-def _air(c: Context, rows: Array) -> dict[str, float | None]:
+def _air(c: Context, rows: Array) -> dict[str, Any]:
     """Highest density altitude of the field; lowest base of a cloud that the sun's stirring would make."""
-    density = c.density_altitude_ft[rows]
     stirred = np.isin(c.height.air_class[rows], (int(AirClass.MIXED), int(AirClass.WINDY)))
     bases = cloud_base_from_spread_ft(c.t.temperature_c[rows], c.t.dewpoint_c[rows])[stirred]
     return {
-        "density_altitude_ft": _known(density, np.max),
-        "cloud_base_from_spread_ft": _known(bases, np.min),
+        "density_altitude_ft": _known(np.fmax.reduce(c.density_altitude_ft[rows])),
+        "cloud_base_from_spread_ft": _known(np.fmin.reduce(bases, initial=np.nan)),
     }
 
 
-def _known(values: Array, pick: Callable[[Array], Any]) -> float | None:
-    """``pick`` of the values that are known; ``None`` when none is."""
-    values = values[~np.isnan(values)]
-    return float(pick(values)) if len(values) else None
+def _known(value: float) -> float | None:
+    return None if value != value else float(value)
