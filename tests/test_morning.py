@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
-from advisor.advice import PracticeDay
+from advisor.advice import PracticeDay, bare_days
+from advisor.clock import OpeningHours
 from advisor.commands.common import Choices
 from advisor.commands.morning import Wanted, posting
 from advisor.lessons import lesson_keys, lessons
+from advisor.limits import stage_setup
 from advisor.morning import COLUMNS, MorningSummary, StationMorning
+from advisor.morning.blocks import spans_of
 from advisor.morning.summary import _aloft
 from advisor.present.morning_json import morning_json
 from advisor.present.morning_text import morning_text
 from advisor.rules.registry import Suitability
+from tests.day_case import TRAINER
+from tests.fields import given
 from tests.morning_posts import field, post, told
 
 
@@ -145,6 +150,38 @@ def test_blocks_follow_the_school_s_clock(now: str, block_min: int, first: str, 
     assert (shown[0], shown[-1]) == (first, last)
     for a, b in zip(s.blocks, s.blocks[1:], strict=False):
         assert a.end == b.start
+
+
+@pytest.mark.parametrize(
+    ("now", "opens", "closes", "shown"),
+    [
+        ("12:00", time(7, 45), time(17, 20), "0745-0945 0945-1145 1145-1345 1345-1545 1545-1720"),
+        ("12:00", time(8), time(17), "0800-1000 1000-1200 1200-1400 1400-1600 1600-1700"),
+        # an hour is a lesson: what is left of the day's end goes with the block before it
+        ("12:00", time(7, 45), time(16, 44), "0745-0945 0945-1145 1145-1345 1345-1644"),
+        ("12:00", time(7, 45), time(16, 45), "0745-0945 0945-1145 1145-1345 1345-1545 1545-1645"),
+        # half an hour is half a lesson: a shorter rest goes with the block after it
+        ("14:15", time(7, 45), time(13, 45), "0915-0945 0945-1145 1145-1345"),
+        ("14:16", time(7, 45), time(13, 45), "0916-1145 1145-1345"),
+        ("18:15", time(7, 45), time(13, 45), "1315-1345"),
+        # and less than that is no block at all: the next day's, as far as the 24 hours of the page reach
+        ("18:16", time(7, 45), time(13, 45), "0745-0945 0945-1145 1145-1316"),
+        # without doors from the full hour, to sunset at 20:19
+        ("22:10", None, None, "1710-1900 1900-2019"),
+    ],
+)
+def test_blocks_are_counted_from_opening_and_hold_a_lesson(now: str, opens: time | None, closes: time | None, shown: str):
+    source = given("22008KT 10SM CLR 15/05 A3000", "2512/2618 22008KT P6SM SKC", at="11:53", now=now)
+    doors = None if opens is None or closes is None else OpeningHours(opens, closes)
+    (day,) = bare_days([source], (stage_setup("pre-solo"),), TRAINER, opening=doors)
+    spans = spans_of(day, 120)
+    words = [f"{s.start.astimezone(day.zone):%H%M}-{s.end.astimezone(day.zone):%H%M}" for s in spans]
+    assert " ".join(words) == shown
+    starts, ends = day.ratings.conditions.cell_start_min, day.ratings.conditions.cell_end_min
+    for s in spans:
+        a, b = (int(t.timestamp()) // 60 for t in (s.start, s.end))
+        assert starts[s.first] <= a < ends[s.first]
+        assert starts[s.after - 1] < b <= ends[s.after - 1]
 
 
 def test_blocks_without_opening_hours_end_with_the_daylight(tmp_path: Path):
