@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
@@ -16,6 +18,8 @@ from advisor.errors import DataFileError
 from advisor.lessons import lesson, lesson_keys
 from advisor.limits import Changes, stage_setup
 from advisor.morning.blocks import spans_of
+from advisor.present.day_csv import day_csv
+from advisor.present.day_json import day_json
 from advisor.present.day_text import day_text, shown_hours
 from advisor.rules.registry import Suitability
 from advisor.school import parse_school
@@ -89,6 +93,19 @@ def test_hours_outside_the_doors_are_not_listed() -> None:
     )
     assert "15:30 (1800-2030Z)" in day_text(day)
     assert "16:00" not in day_text(day).split("Lessons by hour")[1].split("Cautions")[0]
+
+
+def test_each_hour_of_json_and_csv_says_whether_the_doors_are_open() -> None:
+    """A suited hour after closing must not be booked by whoever reads the figures alone."""
+    (day,) = practice_days(
+        [given(f"22012KT {FAIR}", TAF)], (stage_setup("solo"),), TRAINER, opening=OpeningHours(time(8), time(15, 30))
+    )
+    hours = day_json(day)["stages"][0]["hours"]
+    told = {(h["from"], h["to"]): h["open"] for h in hours}
+    assert told["2026-04-25T20:00Z", "2026-04-25T20:30Z"] is True
+    assert told["2026-04-25T20:30Z", "2026-04-25T21:00Z"] is False
+    rows = [(r["from"], r["to"], r["open"]) for r in csv.DictReader(io.StringIO(day_csv(day)))]
+    assert set(rows) == {(start, end, str(is_open)) for (start, end), is_open in told.items()}
 
 
 def test_all_shut_says_so() -> None:

@@ -14,7 +14,7 @@ from advisor.rules.registry import Suitability
 
 COLUMNS = (
     "station", "stage", "from", "to", "daylight", "lesson", "suitability", "teaching", "rules", "reason",
-    "made_at", "do_not_use_after", "made_up_demo", "report_age_min",
+    "made_at", "do_not_use_after", "made_up_demo", "report_age_min", "open",
 )  # fmt: skip
 
 
@@ -25,7 +25,8 @@ def _release(suit: Suitability, stage: StageDay) -> str:
 
 
 def day_rows(day: PracticeDay) -> list[dict[str, Any]]:
-    """One dict for each stage, hour and taught lesson; ``rules`` names the codes that cap it. Never raises."""
+    """One dict for each stage, hour and taught lesson; ``rules`` names the codes that cap it, ``open`` whether the
+    school's doors are. Never raises."""
     out = []
     ident = day.station.source.site.station.station
     # a row is soon apart from the page it came from: each says how old it is
@@ -55,6 +56,7 @@ def day_rows(day: PracticeDay) -> list[dict[str, Any]]:
                         "rules": " ".join(c.code for c in found),
                         "reason": found[0].message if found else _release(suit, stage),
                         **page,
+                        "open": hour.open,
                     }
                 )
     return out

@@ -97,6 +97,7 @@ def stage_json(stage: StageDay) -> dict[str, Any]:
                 "from": iso(h.start),
                 "to": iso(h.end),
                 "daylight": h.daylight,
+                "open": h.open,
                 "lessons": {
                     key: {
                         "suitability": h.suitability[key].words,
