@@ -192,6 +192,12 @@ def ground_activity(day: PracticeDay, stage: StageDay) -> str:
             "On the ground: read today's raw reports with the instructor, say which group is missing and what it would take "
             "to know it, and plan the lesson that comes next."
         )
+    if demand.beyond_airspeed:
+        return (
+            f"On the ground: the wind at lesson height may reach {demand.wind_high_kt:.0f} kt, as much as the true airspeed of "
+            f"{demand.tas_kt:.0f} kt. Say on the board what the groundspeed would be flying into it, and plan the lesson that "
+            "comes next."
+        )
     numbers = (
         f"wind {demand.surface_mean_kt:.0f} kt at the field, {demand.wind_low_kt:.0f} to {demand.wind_high_kt:.0f} kt at "
         f"lesson height, crab {demand.crab_deg[0]:.0f} to {demand.crab_deg[1]:.0f} degrees across it at "

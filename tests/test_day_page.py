@@ -12,6 +12,7 @@ from advisor.cli import run
 from advisor.limits import stage_setup
 from advisor.present.day_page import VARIES, day_html, guesses, stage_view
 from advisor.present.questions import QUESTIONS, questions
+from advisor.present.words import demand_lines
 from advisor.rules.registry import FAMILIES, UNCOUNTED
 from tests.day_case import TRAINER
 from tests.fields import FAIR, field, given
@@ -43,6 +44,18 @@ def test_no_crab_is_answered_in_a_variable_wind_and_nothing_in_a_missing_one() -
     page = day_html(day_of("/////KT"))
     assert "A missing wind is not a calm" in page
     assert "Guess first" not in page
+
+
+def test_a_wind_that_reaches_the_airspeed_gives_no_number_for_the_air() -> None:
+    # 60 kt at the field may be 96 kt at lesson height (limits: windy, 1.6 times); the trainer flies 94 true here
+    day = day_of("25060KT", "commercial")
+    (stage,) = day.stages
+    assert stage.demand is not None
+    said = [*demand_lines(stage.demand), stage.ground_activity or ""]
+    assert "may reach 96 kt, as much as the true airspeed of 94 kt" in said[1]
+    assert "may reach 96 kt" in said[-1]
+    assert not any(re.search(r"\bnan\b|-\d+ kt|Crab across|Bank", line) for line in said)
+    assert guesses(stage) == ()
 
 
 def test_three_questions_always_and_cautions_first() -> None:
@@ -89,7 +102,7 @@ def test_the_page_needs_nothing_from_outside(capsys: pytest.CaptureFixture[str])
     assert run(["day", "XBRK", "--format", "html"]) == 0
     page = capsys.readouterr().out
     assert not re.findall(r"<(?:link|img|iframe|object|embed)\b|src=|@import|url\(['\"]?http", page)
-    assert page.count("<section class=\"stage\"") == 4
+    assert page.count('<section class="stage"') == 4
 
 
 def test_only_a_real_page_covers_itself(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -98,7 +111,9 @@ def test_only_a_real_page_covers_itself(tmp_path: Path, capsys: pytest.CaptureFi
     assert "<script>" not in capsys.readouterr().out
     file = tmp_path / "r.txt"
     file.write_text(f"METAR KLNK 251753Z 22008KT {FAIR}", "utf-8")
-    assert run(["day", "KLNK", "--from-file", str(file), "--now", "2026-04-25T18:00Z", "--format", "html"]) == 0
+    assert (
+        run(["day", "KLNK", "--from-file", str(file), "--now", "2026-04-25T18:00Z", "--format", "html"]) == 0
+    )
     page = capsys.readouterr().out
     expires = re.search(r'Date\.parse\("([^"]+)"\)', page)
     said = re.search(r"do not use after \d\d:\d\d CDT \((\d{4})Z\)", page)

@@ -172,6 +172,8 @@ def test_base_tailwind_says_go_around(capsys):
         (("--lesson", "tracking", "--wind", "/////KT"), "is not understood"),
         (("--lesson", "tracking", "--wind", "250/15G10"), "contradicts itself"),
         (("--lesson", "tracking", "--wind", "370/15"), "contradicts itself"),
+        (("--lesson", "tracking", "--wind", "250/99G160"), "at most 150 kt"),
+        (("--lesson", "eights-on-pylons", "--wind", "250/60"), "no circle closes over the ground"),
         (("--lesson", "tracking", "--wind-at-height", "250"), "is not understood"),
         (("--lesson", "tracking", "--wind-at-height", "250/99"), "it may not be held"),
         (("--lesson", "tracking", "--wind-at-height", "250/24-18"), "no range"),

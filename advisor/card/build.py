@@ -158,11 +158,8 @@ def lesson_card(
         return card
     card.height_words = words.height_words(card, demand.variable)
     card.stall_words = words.stall_words(card, demand)
-    if demand.wind_high_kt >= demand.tas_kt:
-        card.why_not = (
-            f"No crab, heading or bank is given: the wind at lesson height may reach {demand.wind_high_kt:.0f} kt, as much as "
-            f"the true airspeed of {demand.tas_kt:.0f} kt."
-        )
+    if demand.beyond_airspeed:
+        card.why_not = demand.beyond_airspeed
         return card
     _circle_numbers(card, demand)
     if demand.variable or card.wind is None or card.wind.from_deg_true is None:

@@ -7,7 +7,7 @@ from advisor.commands.whatif_model import Answer, Question, Row, demand_row, lin
 from advisor.errors import GeometryError
 from advisor.flight import pylons
 from advisor.flight.circle import constant_bank_drift
-from advisor.flight.demand import Corner
+from advisor.flight.demand import Corner, check_flyable
 from advisor.flight.eights import Eight, across_a_road, along_a_road, around_pylons
 from advisor.flight.loops import around_a_point
 from advisor.flight.radius import RadiusAdvice, radius_advice
@@ -155,6 +155,7 @@ def eight_tables(q: Question, out: Answer) -> None:
 
 def on_pylons_tables(q: Question, out: Answer) -> None:
     """Pivotal heights by the handbook and exactly."""
+    check_flyable(q.tas_kt, q.wind, "Eights on pylons", circle=True)
     rows: list[Row] = []
     for place, a in (
         ("flying downwind", 0.0),

@@ -41,7 +41,9 @@ def parse_wind(text: str) -> Surface:
     peak = mean if found["gust"] is None else float(found["gust"])
     direction = None if found["dir"] == "VRB" else float(found["dir"])
     arc = None if swing is None else (float(swing[1]), float(swing[2]))
-    if peak < mean or max(direction or 0.0, *(arc or (0.0,))) > 360.0 or peak > 150.0:
+    if peak > 150.0:
+        raise GeometryError(f"--wind {text!r} is beyond any briefing: give at most 150 kt.")
+    if peak < mean or max(direction or 0.0, *(arc or (0.0,))) > 360.0:
         raise GeometryError(
             f"--wind {text!r} contradicts itself: a gust is not below the mean, and a direction not above 360."
         )

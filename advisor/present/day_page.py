@@ -86,9 +86,9 @@ def caution_row(caution: Caution) -> CautionRow:
 
 
 def guesses(stage: StageDay) -> tuple[tuple[str, str], ...]:
-    """Questions to guess before looking, with today's answers; none when the wind is not known. Never raises."""
+    """Questions to guess before looking, with today's answers; none without a usable wind. Never raises."""
     demand = stage.demand
-    if demand is None:
+    if demand is None or demand.beyond_airspeed:
         return ()
     return (
         ("Where will the bank be steepest?", _steepest(demand)),

@@ -74,9 +74,9 @@ def height_wind(d: DemandSummary) -> str:
     return f"{speed} at lesson height, from {bearing(low)} to {bearing(high)} true"
 
 
-def demand_lines(d: DemandSummary, units: str = US) -> list[str]:
-    """What to expect in the air, one fact a line. Never raises."""
-    out = [f"Wind {surface_wind(d)}; {height_wind(d)} ({d.air_class} air)."]
+def _shape_lines(d: DemandSummary, units: str) -> list[str]:
+    """Crab, bank and pivotal height."""
+    out = []
     if d.variable:
         out.append("Crab: no single heading can be given while the direction varies.")
     elif d.wind_high_kt > 0:
@@ -99,6 +99,13 @@ def demand_lines(d: DemandSummary, units: str = US) -> list[str]:
             f"{length(d.pivotal_handbook_ft[1], units)} downwind; exact {length(d.pivotal_exact_ft[0], units)} to "
             f"{length(d.pivotal_exact_ft[1], units)}. The lower one counts."
         )
+    return out
+
+
+def demand_lines(d: DemandSummary, units: str = US) -> list[str]:
+    """What to expect in the air, one fact a line. Never raises."""
+    out = [f"Wind {surface_wind(d)}; {height_wind(d)} ({d.air_class} air)."]
+    out += [d.beyond_airspeed] if d.beyond_airspeed else _shape_lines(d, units)
     if d.runway is not None and d.crosswind_kt is not None:
         tail = f", tailwind {d.tailwind_kt:.0f} kt" if d.tailwind_kt and d.tailwind_kt >= 0.5 else ""
         base = (
