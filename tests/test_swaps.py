@@ -27,6 +27,7 @@ def kinds(found: StageDay) -> set[str]:
     [
         ("dual-drift", f"22018KT {DAY}", "pre-solo"),
         ("solo-to-dual", f"22018G27KT {DAY}", "solo"),
+        ("solo-to-dual", f"22016KT {DAY}", "solo"),  # over the 15 kt of a student alone, no care with the instructor
         ("calm", f"00000KT {DAY}", "pre-solo"),
         ("low-for-stalls", "22012KT 10SM OVC030 15/05 A3000", "pre-solo"),
     ],
