@@ -6,11 +6,14 @@ Sensors: PWINO is the present-weather identifier, FZRANO the freezing-rain senso
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from advisor.aircraft import Aircraft
 from advisor.conditions import build_conditions
 from advisor.limits import make_limits, stage_setup
+from advisor.places import RunwayEnd
 from advisor.rules.context import Context, number
 from advisor.rules.registry import find_rule
 from advisor.site import Site
@@ -138,6 +141,16 @@ def test_a_tailwind_on_base_is_said_with_the_limit_of_the_stage() -> None:
     site = field(runways=["04"], runway="04", pattern="left")
     words = said("XW06", "31012KT 10SM CLR 15/05 A3000", site=site)
     assert words.startswith("tailwind 12 kt on base for runway 04 (care 8 kt): a fast base")
+
+
+@pytest.mark.parametrize("either_side_deg", [1, 2, 3, 5, 20, 45])
+def test_of_two_ends_tied_in_the_wind_the_first_is_named_whatever_the_last_bit_of_a_sine(either_side_deg: int) -> None:
+    """Equal by symmetry about the wind; base is flown with it behind on one of them only."""
+    left, right = (RunwayEnd(name, bearing, 3000, "asphalt") for name, bearing in
+                   (("A", 10.0 - either_side_deg), ("B", 10.0 + either_side_deg)))  # fmt: skip
+    for ends in ((left, right), (right, left)):
+        words = said("XW01", "01015KT 10SM CLR 15/05 A3000", site=replace(field(), runways=ends))
+        assert f"on runway {ends[0].name} " in words
 
 
 @pytest.mark.parametrize(

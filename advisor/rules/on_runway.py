@@ -102,8 +102,9 @@ class OnRunway:
             care = float(self.limits.care["tailwind_kt"][s, 0])
             if care not in done:
                 inside = tail < care - SLACK
-                by_cross = np.where(inside, cross + tail * SLACK, np.inf)  # of two ends of a strip, into wind
-                by_tail = np.where(np.isnan(tail), np.inf, tail + cross * SLACK)
+                # of two ends of a strip, into wind; of equals the first: rounded, or the last bit of a sine chooses
+                by_cross = np.where(inside, np.round(cross + tail * SLACK, 9), np.inf)
+                by_tail = np.where(np.isnan(tail), np.inf, np.round(tail + cross * SLACK, 9))
                 pick = np.where(
                     inside.any(axis=1),
                     np.argmin(np.where(np.isnan(by_cross), np.inf, by_cross), axis=1),
@@ -119,7 +120,7 @@ class OnRunway:
         """Index of the best runway end, shape ``(stages, rows)``; -1 where none is known or no wind is.
 
         Least worst-case crosswind among ends whose worst-case tailwind is inside the care limit; if there is
-        none, least tailwind.
+        none, least tailwind. Of ends alike in both, the first of the field's list.
         """
         return self._runway_rows.spread(self._best_end)
 
