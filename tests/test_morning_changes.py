@@ -156,13 +156,28 @@ def test_what_moved_since_the_last_posting(tmp_path: Path, about: str, then: str
     assert second.previous_at == datetime(2026, 4, 25, 17, 30, tzinfo=UTC)
 
 
-@pytest.mark.parametrize("older", [True, False])
-def test_no_trend_of_a_spread_is_made_up_where_a_report_has_no_dew_point(tmp_path: Path, older: bool):
-    airs = ("15/", "15/05") if older else ("15/05", "15/")
-    texts = [f"METAR XBRK {t} 22008KT 10SM CLR {x} A3000" for t, x in zip(("251653Z", "251753Z"), airs, strict=True)]
-    (s,) = told(tmp_path, "\n".join(texts), "XBRK").stations
-    words = ", ".join(s.trend_words)
-    assert words == "mean wind steady, pressure steady, over 60 minutes"
+@pytest.mark.parametrize(
+    ("then", "now", "words"),
+    [
+        (
+            "22008KT 10SM CLR 15/05", "22012KT 10SM CLR 16/03",
+            "mean wind up 4 kt, temperature and dew point parting, 10.0 to 13.0 C apart",
+        ),
+        (
+            "22008KT 10SM CLR 15/05", "22008G18KT 5SM CLR 14/06",
+            "mean wind steady, gusts are new, temperature and dew point closing, 10.0 to 8.0 C apart, visibility 10 to 5 SM",
+        ),
+        # no number is made up from one report alone
+        ("22008KT 10SM CLR 15/", "22008KT 10SM CLR 15/05", "mean wind steady"),
+        ("22008KT 10SM CLR 15/05", "22008KT 10SM CLR 15/", "mean wind steady"),
+        ("/////KT 10SM CLR 15/05", "22008KT 10SM CLR 15/05", "wind: no trend, a report lacks it"),
+        ("22008KT 10SM CLR 15/05", "/////KT 10SM CLR 15/05", "wind: no trend, a report lacks it"),
+    ],
+)  # fmt: skip
+def test_what_moved_from_the_oldest_report_to_the_newest(tmp_path: Path, then: str, now: str, words: str):
+    text = f"METAR XBRK 251653Z {then} A3000\nMETAR XBRK 251753Z {now} A3000"
+    (s,) = told(tmp_path, text, "XBRK").stations
+    assert ", ".join(s.trend_words) == f"{words}, pressure steady, over 60 minutes"
 
 
 BAD_PAST: list[tuple[str, Any, str]] = [
