@@ -146,7 +146,6 @@ def _by_shape(
     c: Context, stage: int, shape: str, rows: Array, tas_kt: float, wind_kt: tuple[float, float]
 ) -> dict[str, Any]:
     """What only lessons of this shape ask: radius and banks, pivotal heights, or the planned bank alone."""
-    high = wind_kt[1]
     bank = float(c.planned_bank_deg[stage, 0])
     if shape == "circle":
         radius = float(np.max(c.radius_planned_ft[stage, rows]))
