@@ -62,6 +62,12 @@ def test_an_old_report_is_said_with_what_its_age_comes_to(at: str, expected: str
     assert said("AG01", f"22008KT {FAIR}", at=at, taf="2512/2612 22008KT P6SM SKC") == expected
 
 
+def test_where_there_is_no_forecast_none_stands_alone() -> None:
+    """Alone the stop is 75 minutes: a report of 90 stays as a warning, and nothing rates the hour."""
+    words = said("AG01", f"22008KT {FAIR}", at="16:30", who="solo")
+    assert words == "the last report is 90 minutes old, past 75: it counts as missing"
+
+
 def test_two_ends_inside_the_tailwind_limit_are_told_apart_by_the_crosswind() -> None:
     """3 kt from 230 behind an end that looks towards 043, or across one towards 313: the least crosswind wins."""
     words = said("XW01", f"23003KT {FAIR}", site=field(runways=["04", "31"]))

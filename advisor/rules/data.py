@@ -7,6 +7,7 @@ import numpy as np
 from advisor.limits import SLACK
 from advisor.rules.context import Context, number
 from advisor.rules.registry import Array, Level, rule
+from advisor.table import Layer
 from advisor.weather import Wx
 
 
@@ -14,7 +15,9 @@ def _say_age(c: Context, s: int, _l: int, i: int) -> str:
     care, stop = c.limits.pair("report_age_min", s)
     age = number(c.t.age_min[i])
     if c.t.age_min[i] > stop:
-        return f"the last report is {age} minutes old, past {stop:g}: it counts as missing and the forecast stands alone"
+        forecast = ((c.t.site == c.t.site[i]) & (c.t.layer == Layer.PREVAILING)).any()
+        alone = " and the forecast stands alone" if forecast else ""
+        return f"the last report is {age} minutes old, past {stop:g}: it counts as missing{alone}"
     return f"the last report is {age} minutes old (care from {care:g}, missing past {stop:g} min)"
 
 
