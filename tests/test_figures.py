@@ -9,7 +9,15 @@ import xml.etree.ElementTree as ET
 import pytest
 
 from advisor import units
-from advisor.card.circles import bank_curve, constant_bank, on_pylons_plan, point_plan, s_turn_plan
+from advisor.card.circles import (
+    around_pylons_plan,
+    bank_curve,
+    constant_bank,
+    eight_plan,
+    on_pylons_plan,
+    point_plan,
+    s_turn_plan,
+)
 from advisor.card.lines import pattern_plan, rectangle_plan, tracking_plan
 from advisor.card.model import Plan, WindBox
 from advisor.present.figures import astray_figure, bank_figure, ladder, plan_figure
@@ -130,6 +138,10 @@ def test_no_words_lie_on_others_whatever_the_wind(from_deg: int, left: bool) -> 
     plans = (
         (point_plan(wind, 94.0, 1900.0, left, "White silo")[0], circle),
         (on_pylons_plan(wind, 94.0, left, 35.0)[0], circle),
+        (around_pylons_plan(wind, 94.0, 1540.0, left)[0], {1: ("335°M", "enter here"), 2: ("045°M", "steepest")}),
+        (eight_plan(wind, 94.0, 1540.0, left, from_deg + 80.0, "lane", across=True)[0], circle),
+        (eight_plan(wind, 94.0, 1540.0, left, from_deg + 80.0, "lane", across=False)[0], circle),
+        (s_turn_plan(wind, 94.0, 1900.0, left, from_deg + 80.0, "lane")[0], circle),
         (rectangle_plan(wind, 94.0, 90.0, (5280.0, 2640.0), "section", left, 30.0)[0], corner),
         (pattern_plan(wind, 94.0, 223.0, 3800.0, "22", left, 30.0)[0], corner),
         (tracking_plan(wind, 94.0, 128.0, "lane")[0], corner),
@@ -145,6 +157,24 @@ def test_no_words_lie_on_others_whatever_the_wind(from_deg: int, left: bool) -> 
             for others, e, f, g, h in found[k + 1 :]:
                 over = min(c, g) - max(a, e) > 2 and min(d, h) - max(b, f) > 1
                 assert not over, f"{words!r} and {others!r}"
+
+
+@pytest.mark.parametrize("from_deg", range(0, 360, 15))
+@pytest.mark.parametrize("left", [True, False])
+def test_no_label_lies_on_a_pylon_whatever_the_wind(from_deg: int, left: bool) -> None:
+    wind = WindBox(11.0, 17.0, float(from_deg), 10.0)
+    plan = around_pylons_plan(wind, 94.0, 1540.0, left)[0]
+    said = {1: "enter here", 2: "steepest", 4: "shallowest", 6: "steepest"}
+    labels = {m.number: ("335°M", *([said[m.number]] if m.number in said else [])) for m in plan.marks}
+    root = ET.fromstring(
+        plan_figure(plan, wind, title="t", description="d", wind_words=("11–17 kt", "207°M"), labels=labels)
+    )
+    pylons = [points(p) for p in root.iter(f"{SVG}polygon") if len(points(p)) == 3 and p.get("fill") != INK]
+    assert len(pylons) == 2
+    for corners in pylons:
+        x, y = (sum(v) / 3 for v in zip(*corners, strict=True))
+        for words, left_x, top, right_x, foot in boxes(root):
+            assert not (left_x - 4 < x < right_x + 4 and top - 4 < y < foot + 4), f"{words!r} hides a pylon"
 
 
 def test_the_uncorrected_circle_is_carried_by_the_wind_alone() -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
 from advisor import units
 from advisor.card.model import Mark, Plan, WindBox
 from advisor.present.figures.frame import (
@@ -17,13 +19,22 @@ from advisor.present.figures.frame import (
     step,
     wind_arrow,
 )
-from advisor.present.figures.room import about, freest, freest_inside
-from advisor.present.figures.svg import GREY, Drawing, Point, text_box
+from advisor.present.figures.room import about, covered, freest, freest_inside
+from advisor.present.figures.svg import GREY, Box, Drawing, Point, text_box
 
 #: Things on the ground named at the foot of the plan, where their names cover nothing.
 KINDS = {"road": "double line", "runway": "bar"}
 
 WIDTH, HEIGHT = 456.0, 286.0
+#: Where a label may stand: degrees from straight out of the track, and how far; the first of equals is taken.
+_AWAY = (0.0, 20.0, -20.0, 40.0, -40.0, 60.0, -60.0, 80.0, -80.0)
+_PLACES = (*((turn, 25.0) for turn in (*_AWAY, 180.0)), *((turn, 40.0) for turn in _AWAY))
+_ROW = 14.5
+#: How much worse it is to cover words or a mark on the ground than a line.
+_WORDS = 10.0
+_HERE = np.zeros((1, 2))
+#: Cover that is worth leaving a place for, and what a unit off the paper costs, in square units.
+_WORTH_MOVING, _OFF_PAPER = 40.0, 1000.0
 
 
 def _outward(mark: Mark, middle: Point) -> float:
@@ -34,16 +45,44 @@ def _outward(mark: Mark, middle: Point) -> float:
     return right if lean >= 0 else right + 180.0
 
 
-def _label(d: Drawing, mark: Mark, at: Point, middle: Point, lines: list[str]) -> None:
-    """The number and its lines beside an aircraft."""
-    side = _outward(mark, middle)
-    x, y = step(at, side, 25.0)
-    lean = x - at[0]
-    anchor = "start" if lean > 8 else "end" if lean < -8 else "middle"
-    drop = 5.0 if abs(lean) > 8 else (14.0 if y > at[1] else -3.0 - 14.0 * (len(lines) - 1))
-    d.text((x, y + drop), "".join(lines[:1]), size=SMALL, anchor=anchor, halo=True, lead=str(mark.number))
+def _label(
+    d: Drawing, mark: Mark, at: Point, middle: Point, lines: Sequence[str], taken: np.ndarray, said: list[Box]
+) -> None:
+    """The number and its lines beside an aircraft: outside the track, or where they cover least of the rest."""
+    out = _outward(mark, middle)
+    best, least, room = (at, "middle"), float("inf"), (0.0, 0.0, 0.0, 0.0)
+    for turn, far in _PLACES:
+        x, y = step(at, out + turn, far)
+        lean = x - at[0]
+        anchor = "start" if lean > 8 else "end" if lean < -8 else "middle"
+        drop = 5.0 if abs(lean) > 8 else (14.0 if y > at[1] else -3.0 - 14.0 * (len(lines) - 1))
+        foot = (x, y + drop)
+        rows = [text_box((x, foot[1] + _ROW * i), line, SMALL, anchor) for i, line in enumerate(_said(mark, lines))]
+        left, right = min(r[0] for r in rows), max(r[2] for r in rows)
+        box = (left - 2.0, rows[0][1] - 4.0, right + 2.0, rows[-1][3])
+        off = max(-left, right - WIDTH, -box[1], box[3] - HEIGHT, 0.0) * _OFF_PAPER
+        cost = off + float(covered(_HERE, box, taken)[0] + _WORDS * covered(_HERE, box, said)[0])
+        if cost < least - _WORTH_MOVING:
+            best, least, room = (foot, anchor), cost, box
+        if least <= _WORTH_MOVING:
+            break
+    said.append(room)
+    foot, anchor = best
+    d.text(foot, "".join(lines[:1]), size=SMALL, anchor=anchor, halo=True, lead=str(mark.number))
     for i, line in enumerate(lines[1:], start=1):
-        d.text((x, y + drop + 14.5 * i), line, size=SMALL, anchor=anchor, halo=True)
+        d.text((foot[0], foot[1] + _ROW * i), line, size=SMALL, anchor=anchor, halo=True)
+
+
+def _along(ends: Sequence[Point]) -> list[Point]:
+    """Points of a straight line, close enough together that no letter stands between two."""
+    (x0, y0), (x1, y1) = ends[0], ends[-1]
+    n = max(2, int(((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5 / 6.0))
+    return [(x0 + (x1 - x0) * i / n, y0 + (y1 - y0) * i / n) for i in range(n + 1)]
+
+
+def _said(mark: Mark, lines: Sequence[str]) -> list[str]:
+    """The lines of a label as they are written, number first."""
+    return [f"{mark.number} {''.join(lines[:1])}", *lines[1:]]
 
 
 def _aircraft_size(places: Sequence[Point]) -> float:
@@ -136,13 +175,20 @@ def plan_figure(
         for way in (0.0, 180.0):
             d.line(at, step(at, mark.course_deg_true + way, 30.0), width=0.9, ink=GREY)
         aircraft(d, at, mark.drawn_heading_deg_true, size)
-    for mark in seen:
-        _label(d, mark, frame.at(mark.east_ft, mark.north_ft), middle, list(labels.get(mark.number, ())))
+    marked = [about(frame.at(*c), 9.0) for s in plan.ground if s.kind not in ("road", "field") for c in s.corners]
+    # a pylon counts more than a name: a label over it hides what is flown round
+    said = [*d.taken, *marked * 3, *(about(frame.at(m.east_ft, m.north_ft), 0.6 * size) for m in seen)]
     d.taken += [about(at, 3.0) for at in frame.all(plan.track)]
     d.taken += [about(frame.at(m.east_ft, m.north_ft), size) for m in seen]
-    d.taken += [about(frame.at(*c), 9.0) for s in plan.ground if s.kind not in ("road", "field") for c in s.corners]
+    roads = [about(p, 3.0) for s in plan.ground if s.kind == "road" for p in _along(frame.all(s.corners))]
+    taken = np.array([*d.taken, *roads])
+    for mark in seen:
+        at = frame.at(mark.east_ft, mark.north_ft)
+        _label(d, mark, at, middle, labels.get(mark.number, ()), taken, said)
+    d.taken += marked
     _foot(d, frame, plan, metric)
-    wide = max(60.0, max(text_box((0.0, 0.0), line, SMALL)[2] for line in wind_words))
+    # a margin, so that a label beside it is not read on from it
+    wide = max(60.0, max(text_box((0.0, 0.0), line, SMALL)[2] for line in wind_words)) + 16.0
     low = 20.0 + 15.0 * (len(wind_words) - 1)
     paper = (2.0, 2.0, WIDTH - 2.0, HEIGHT - 2.0)
     at = freest_inside(paper, (-wide / 2, -56.0, wide / 2, low), d.taken)

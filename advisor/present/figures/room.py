@@ -25,7 +25,7 @@ def freest(places: Sequence[Point], size: Box, taken: Sequence[Box]) -> Point:
     taken : sequence of Box
         What is drawn already.
     """
-    return places[int(_covered(np.array(places), size, taken).argmin())]
+    return places[int(covered(places, size, taken).argmin())]
 
 
 def freest_inside(paper: Box, size: Box, taken: Sequence[Box]) -> Point:
@@ -35,15 +35,16 @@ def freest_inside(paper: Box, size: Box, taken: Sequence[Box]) -> Point:
     x, y = (np.linspace(a, b, max(2, round((b - a) / _STEP))) for a, b in zip(first, last, strict=True))
     places = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     off = np.minimum(places - first, last - places).sum(axis=1)
-    at = places[int((_covered(places, size, taken) + _FROM_CORNER * off).argmin())]
+    at = places[int((covered(places, size, taken) + _FROM_CORNER * off).argmin())]
     return float(at[0]), float(at[1])
 
 
-def _covered(places: np.ndarray, size: Box, taken: Sequence[Box]) -> np.ndarray:
+def covered(places: Sequence[Point] | np.ndarray, size: Box, taken: Sequence[Box] | np.ndarray) -> np.ndarray:
     """Area of ``taken`` covered at each place, shape ``(places,)``, square units."""
+    at = np.asarray(places, dtype=float)
     boxes = np.array(taken, dtype=float).reshape(-1, 4)
     high, low = np.array(size[2:]), np.array(size[:2])
-    sides = np.minimum(places[:, None] + high, boxes[:, 2:]) - np.maximum(places[:, None] + low, boxes[:, :2])
+    sides = np.minimum(at[:, None] + high, boxes[:, 2:]) - np.maximum(at[:, None] + low, boxes[:, :2])
     return np.asarray(np.maximum(sides, 0.0).prod(axis=-1).sum(axis=-1))
 
 
