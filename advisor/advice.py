@@ -58,11 +58,11 @@ class StageDay:
     alternative: Window | None
     demand: DemandSummary | None
     cautions: tuple[Caution, ...]  # of the best lesson over its window, or of the day when there is none
-    sentence: str
     limiting: Caution | None
     end_reason: str
-    swaps: tuple[Swap, ...]
-    ground_activity: str | None
+    swaps: tuple[Swap, ...] = ()
+    ground_activity: str | None = None
+    sentence: str = ""
 
     def lesson(self, window: Window) -> Lesson:
         """The lesson of a window."""
@@ -253,37 +253,30 @@ def _stage(
         first_of.setdefault(w.lesson, w)
     ranked = tuple(first_of.values())
     best = ranked[0] if ranked else None
-    alternative = ranked[1] if len(ranked) > 1 else None
-    simplest = _simplest(setup)
     if best is not None:
-        slot = best_slot(best, suits[best.lesson], teach[best.lesson], starts, ends, day.lesson_min)
-        cautions = tuple(day.cautions(index, best.lesson, list(best.cells)))
-        demand = day.demand(index, best.lesson, list(slot.cells))
+        lesson, cells = best.lesson, list(best.cells)
+        slot = best_slot(best, suits[lesson], teach[lesson], starts, ends, day.lesson_min)
+        shown = list(slot.cells)
     else:
-        slot = None
-        cells = [int(i) for i in np.flatnonzero(usable)] or list(range(len(starts)))
-        cautions = tuple(day.cautions(index, simplest, cells))
-        demand = day.demand(index, simplest, cells[:1])
-    about = (best.lesson, list(best.cells)) if best is not None else (simplest, cells)
+        lesson, cells = _simplest(setup), np.flatnonzero(usable).tolist() or list(range(len(starts)))
+        slot, shown = None, cells[:1]
+    cautions = tuple(day.cautions(index, lesson, cells))
     out = StageDay(
-        setup,
-        index,
-        _hours(starts, ends, suits, teach, light, _open_cells(starts, ends, day.zone, day.opening)),
-        ranked,
-        best,
-        slot,
-        alternative,
-        demand,
-        cautions,
-        "",
-        answer.limiting(day, index, about[0], cautions, about[1]),
-        answer.end_reason(day, index, best, starts) if best is not None else "",
-        (),
-        None,
+        setup=setup,
+        index=index,
+        hours=_hours(starts, ends, suits, teach, light, _open_cells(starts, ends, day.zone, day.opening)),
+        windows=ranked,
+        best=best,
+        slot=slot,
+        alternative=ranked[1] if len(ranked) > 1 else None,
+        demand=day.demand(index, lesson, shown),
+        cautions=cautions,
+        limiting=answer.limiting(day, index, lesson, cautions, cells),
+        end_reason=answer.end_reason(day, index, best, starts) if best is not None else "",
     )
     out.swaps = swaps_for(day, out, usable)
     out.ground_activity = ground_activity(day, out) if best is None else None
-    out.sentence = answer.sentence(day, out, usable, suits, simplest)
+    out.sentence = answer.sentence(day, out, usable, suits, _simplest(setup))
     return out
 
 
