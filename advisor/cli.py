@@ -7,6 +7,7 @@ set.
 
 from __future__ import annotations
 
+import errno
 import gc
 import os
 import sys
@@ -136,18 +137,23 @@ def run(args: Sequence[str] | None = None) -> int:
         return EXIT_INTERRUPTED
     except BrokenPipeError:
         return EXIT_BROKEN_PIPE
+    except OSError as exc:
+        if exc.errno not in (errno.ENOSPC, errno.EDQUOT) or os.environ.get("ADVISOR_DEBUG") == "1":
+            return _unexpected(exc)
+        return _refuse(f"The answer could not be written: {exc.strerror}. Make room, or write it elsewhere.")
     except SystemExit as exc:
         return _exit_code(exc)
     except Exception as exc:
-        if os.environ.get("ADVISOR_DEBUG") == "1":
-            raise
-        return _refuse(_apology(exc))
+        return _unexpected(exc)
     return result if isinstance(result, int) else 0
 
 
 def main() -> None:
     """Entry point of the ``advisor`` script."""
     gc.set_threshold(GC_THRESHOLD)
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:  # a job started with its streams closed: nothing to read, nobody to tell
+            setattr(sys, name, open(os.devnull, mode))  # noqa: SIM115
     for stream in (sys.stdin, sys.stdout):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:  # a damaged byte or a terminal without a degree sign is no reason to fail
@@ -157,6 +163,8 @@ def main() -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         status = EXIT_BROKEN_PIPE
+    except OSError:  # a full disk: said already
+        status = status or EXIT_REFUSED
     if status == EXIT_BROKEN_PIPE:
         # what is still buffered would raise once more when the interpreter closes the stream
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -169,6 +177,12 @@ def _refuse(sentence: str) -> int:
     shown = "".join(c if c.isprintable() or c == "\n" else "?" for c in sentence)
     click.echo(f"advisor: {shown}", err=True)
     return EXIT_REFUSED
+
+
+def _unexpected(exc: Exception) -> int:
+    if os.environ.get("ADVISOR_DEBUG") == "1":
+        raise exc
+    return _refuse(_apology(exc))
 
 
 def _apology(exc: Exception) -> str:

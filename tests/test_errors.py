@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import inspect
 import os
 import subprocess
@@ -78,6 +79,11 @@ def raiser(error: BaseException):
         (KeyboardInterrupt(), 130, "Interrupted.\n"),
         (click.Abort(), 130, "Interrupted.\n"),
         (BrokenPipeError(32, "Broken pipe"), 141, ""),
+        (
+            OSError(errno.ENOSPC, "No space left on device"),
+            1,
+            "advisor: The answer could not be written: No space left on device. Make room, or write it elsewhere.\n",
+        ),
         (SystemExit(3), 3, ""),
         (SystemExit("a sentence"), 1, "advisor: a sentence\n"),
         (SystemExit(None), 0, ""),
@@ -93,7 +99,7 @@ def test_each_error_has_its_status_and_its_sentence(command, capsys, error, stat
 
 
 @pytest.mark.parametrize(
-    "error", [KeyError("x"), RecursionError(), ZeroDivisionError("a\nb"), UnicodeError("é")]
+    "error", [KeyError("x"), OSError(errno.EBADF, "Bad file"), RecursionError(), ZeroDivisionError("a\nb"), UnicodeError("é")]
 )
 def test_an_unexpected_error_is_one_line_and_no_traceback(command, capsys, error):
     command(raiser(error))
@@ -180,6 +186,22 @@ def test_a_reader_that_goes_away_is_no_fault():
     )
     os.close(write)
     assert (process.returncode, process.stderr) == (141, b"")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="closes streams as a POSIX shell does")
+@pytest.mark.parametrize(
+    ("closed", "status", "said"),
+    [("<&-", 1, b"advisor: The text holds no report: it is empty."), (">&-", 1, b"it is empty"), ("2>&-", 1, b"")],
+)
+def test_a_stream_closed_from_the_start_is_an_empty_one(closed: str, status: int, said: bytes):
+    command = f'exec "$0" -m advisor day XBRK --from-file - {closed}'
+    done = subprocess.run(
+        ["/bin/sh", "-c", command, sys.executable], input=b"", capture_output=True, timeout=60, check=False
+    )
+    assert done.returncode == status
+    assert said in done.stderr
+    assert b"Traceback" not in done.stderr
+    assert b"fault of the program" not in done.stderr
 
 
 def test_a_terminal_without_unicode_gets_plain_letters():
