@@ -305,5 +305,6 @@ def _tighten(
     s = now[1] if mine[1] is None else pick(now[1], float(mine[1]))
     c = pick(c, s)
     if (c, s) != now:
-        tightened.append(f"{quantity}: your own limit of {s:g} {table()['limit'][quantity]['unit']} applies")
+        what = f"limit of {s:g}" if s != now[1] else f"care limit of {c:g}"
+        tightened.append(f"{quantity}: your own {what} {table()['limit'][quantity]['unit']} applies")
     return c, s

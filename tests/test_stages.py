@@ -138,6 +138,26 @@ def test_own_limits_from_options_and_from_a_file_are_said(tmp_path: Path) -> Non
     assert "heat_c: your own" not in text  # looser than the shipped one: it changes nothing
 
 
+@pytest.mark.parametrize("value", ["nan", "inf"])
+def test_a_limit_that_is_no_number_never_switches_a_limit_off(tmp_path: Path, value: str) -> None:
+    found = run("day", "XBRK", "--demo", "--stage", "solo", "--my-wind", value)
+    assert found.exit_code == 2
+    assert f"'{value}' is not a number" in found.output
+    file = tmp_path / "mine.toml"
+    file.write_text(f"mean_wind_kt = [8, {value}]\nheat_c = {value}\nvisibility_sm = -1\ncold_c = -5\n")
+    found = run("day", "XBRK", "--demo", "--limits", str(file))
+    assert isinstance(found.exception, AdvisorError)
+    faults = [line.partition(":")[0] for line in str(found.exception).splitlines()]
+    assert faults == ["mean_wind_kt", "heat_c", "visibility_sm"]
+
+
+def test_a_care_limit_of_ones_own_is_not_called_the_stop(tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    file.write_text("mean_wind_kt = [8, 20]\n")
+    found = run("day", "XBRK", "--demo", "--stage", "solo", "--limits", str(file))
+    assert "mean_wind_kt: your own care limit of 8 kt applies" in " ".join(found.output.split())
+
+
 def test_a_file_of_limits_with_faults_lists_them_all(tmp_path: Path) -> None:
     file = tmp_path / "mine.toml"
     file.write_text('wind = 9\nvisibility_sm = "far"\n')

@@ -64,6 +64,8 @@ def test_show_refuses_with_a_sentence(kept: Path, capsys: pytest.CaptureFixture[
     assert "nothing has been fetched" in capsys.readouterr().err
     assert run(["store", "export", "-o", str(kept / "no" / "such.csv")]) == 1
     assert run(["store", "show", "--hours", "soon"]) == 2
+    assert run(["store", "prune", "--megabytes", "inf"]) == 2
+    assert run(["store", "prune", "--days", "nan"]) == 2
 
 
 def test_export_and_prune(kept: Path, tmp_path: Path):

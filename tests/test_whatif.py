@@ -200,6 +200,7 @@ def test_refused_with_a_sentence(capsys, args, words):
         (),
         ("--lesson", "aerobatics", "--wind", "calm"),
         ("--lesson", "tracking", "--wind", "calm", "--kias", "900"),
+        ("--lesson", "tracking", "--wind", "calm", "--variation", "nan"),
     ],
 )
 def test_wrong_usage_is_status_two(capsys, args):

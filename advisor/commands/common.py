@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable, Iterable
 from dataclasses import field
 from datetime import UTC, datetime
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -13,10 +14,11 @@ import click
 
 from advisor.advice import PracticeDay, practice_days
 from advisor.clock import parse_at, parse_now, zone
+from advisor.commands.given import Number
 from advisor.conditions import PilotWind
 from advisor.demo import is_demo_station, load_demo
 from advisor.errors import AdvisorError, DataFileError, TimeError
-from advisor.limits import STAGES, Changes, StageSetup, quantities, stage_setup
+from advisor.limits import STAGES, Changes, StageSetup, quantities, stage_setup, unit_of
 from advisor.prepare import Asked, pick_aircraft, prepare
 from advisor.records import dataclass
 from advisor.reports.gathered import Gathered
@@ -63,7 +65,7 @@ source_options = _options(
         "--now", "now_text", metavar="TIME", help="The present as an ISO time (default: the clock)."
     ),
 )
-_POSITIVE = click.FloatRange(min=0)
+_POSITIVE = Number(min=0)
 #: Who flies, in what, by which limits.
 person_options = _options(
     click.option(
@@ -179,6 +181,13 @@ def setups_of(chosen: Choices) -> tuple[StageSetup, ...]:
     )
 
 
+def _limit(value: object, *, below_zero: bool) -> bool:
+    """True for what a limit can be: any comparison with nan is false, so nan would switch it off."""
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        return False
+    return isfinite(value) and (below_zero or value >= 0)
+
+
 def own_limits(chosen: Choices) -> dict[str, tuple[float | None, float | None]]:
     """A person's own limits from a file and from options, as (care, stop) by quantity."""
     out: dict[str, tuple[float | None, float | None]] = {}
@@ -192,10 +201,11 @@ def own_limits(chosen: Choices) -> dict[str, tuple[float | None, float | None]]:
         faults = []
         for name, value in data.items():
             pair = value if isinstance(value, list) else [None, value]
-            numbers = [isinstance(x, int | float) and not isinstance(x, bool) for x in pair if x is not None]
-            if name not in quantities() or len(pair) != len((0, 0)) or not numbers or not all(numbers):
+            known = name in quantities() and len(pair) == len((0, 0)) and pair[1] is not None
+            if not known or not all(_limit(x, below_zero=unit_of(name) == "C") for x in pair if x is not None):
                 faults.append(
-                    f"{name}: write a limit's name and its stop, or [care, stop]; names: {', '.join(quantities())}."
+                    f"{name}: write a limit's name and its stop, or [care, stop], as numbers (only degrees C below 0); "
+                    f"names: {', '.join(quantities())}."
                 )
                 continue
             out[name] = (None if pair[0] is None else float(pair[0]), float(pair[1]))

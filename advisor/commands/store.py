@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from advisor.commands.given import Number
 from advisor.errors import StoreError, TimeError, UnknownStation
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ def command() -> None:
 @command.command("show")
 @click.argument("station", required=False)
 @click.option(
-    "--hours", type=click.FloatRange(min=0, max=100_000), default=6.0, help="With STATION: how far back. [6]"
+    "--hours", type=Number(min=0, max=100_000), default=6.0, help="With STATION: how far back. [6]"
 )
 @folder_option
 def show(station: str | None, hours: float, folder: Path | None) -> None:
@@ -66,7 +67,7 @@ def show(station: str | None, hours: float, folder: Path | None) -> None:
 
 @command.command("export")
 @click.argument("stations", nargs=-1, metavar="[STATION]...")
-@click.option("--days", type=click.FloatRange(min=0, max=100_000), default=None, help="Only this far back.")
+@click.option("--days", type=Number(min=0, max=100_000), default=None, help="Only this far back.")
 @click.option(
     "--output",
     "-o",
@@ -99,10 +100,10 @@ def export(stations: tuple[str, ...], days: float | None, output: Path | None, f
 
 @command.command("prune")
 @click.option(
-    "--days", type=click.FloatRange(min=0, max=100_000), default=None, help="Drop reports older than this."
+    "--days", type=Number(min=0, max=100_000), default=None, help="Drop reports older than this."
 )
 @click.option(
-    "--megabytes", type=click.FloatRange(min=0), default=None, help="Drop the oldest until this size. [64]"
+    "--megabytes", type=Number(min=0), default=None, help="Drop the oldest until this size. [64]"
 )
 @folder_option
 def prune(days: float | None, megabytes: float | None, folder: Path | None) -> None:

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from advisor.commands.given import Number
+
 if TYPE_CHECKING:
     from advisor.commands.whatif_model import Question
 
@@ -45,49 +47,49 @@ LESSONS = (
     help="How well the air is stirred; stable is night and the hours by sunrise and sunset. [day]",
 )
 @click.option(
-    "--kias", type=click.FloatRange(30, 250), help="Indicated airspeed, kt. [that of the generic trainer]"
+    "--kias", type=Number(30, 250), help="Indicated airspeed, kt. [that of the generic trainer]"
 )
 @click.option(
-    "--elevation", type=click.FloatRange(-1500, 15000), help="Field elevation, ft. [the field's, else 0]"
+    "--elevation", type=Number(-1500, 15000), help="Field elevation, ft. [the field's, else 0]"
 )
-@click.option("--altimeter", type=click.FloatRange(25, 32), help="Altimeter setting, inHg. [standard]")
+@click.option("--altimeter", type=Number(25, 32), help="Altimeter setting, inHg. [standard]")
 @click.option(
-    "--temperature", type=click.FloatRange(-60, 60), help="Temperature at lesson height, C. [standard]"
+    "--temperature", type=Number(-60, 60), help="Temperature at lesson height, C. [standard]"
 )
 @click.option(
-    "--height", type=click.FloatRange(100, 5000), default=1000.0, help="Height above the ground, ft. [1000]"
+    "--height", type=Number(100, 5000), default=1000.0, help="Height above the ground, ft. [1000]"
 )
 @click.option(
     "--radius",
-    type=click.FloatRange(100, 20000),
+    type=Number(100, 20000),
     help="Radius of circles and corners, ft. [smallest that holds --bank]",
 )
 @click.option(
-    "--bank", type=click.FloatRange(5, 60), default=30.0, help="Steepest bank planned, degrees. [30]"
+    "--bank", type=Number(5, 60), default=30.0, help="Steepest bank planned, degrees. [30]"
 )
 @click.option(
     "--course",
     "--road",
     "line",
-    type=click.FloatRange(0, 360),
+    type=Number(0, 360),
     help="Direction of the road, pylon line or downwind leg, degrees true.",
 )
 @click.option("--runway", metavar="NN", help="Runway end (22, magnetic) or landing direction (223, true).")
 @click.option(
     "--variation",
-    type=click.FloatRange(-180, 180),
+    type=Number(-180, 180),
     help="Magnetic variation, degrees, east positive: adds magnetic headings.",
 )
 @click.option(
     "--length-ft",
-    type=click.FloatRange(1000, 60000),
+    type=Number(1000, 60000),
     help="Rectangle flown, along the downwind leg, ft. [7920]",
 )
 @click.option(
-    "--width-ft", type=click.FloatRange(1000, 60000), help="Rectangle flown, along base, ft. [7920]"
+    "--width-ft", type=Number(1000, 60000), help="Rectangle flown, along base, ft. [7920]"
 )
 @click.option(
-    "--pylon-gap-ft", type=click.FloatRange(500, 60000), help="Distance between pylons, ft. [a mile]"
+    "--pylon-gap-ft", type=Number(500, 60000), help="Distance between pylons, ft. [a mile]"
 )
 @click.option("--school", "school_file", type=click.Path(), help="The school's own file: its aircraft, its field.")
 @click.option("--field", metavar="STATION", help="Take height, variation and runway from this field.")
