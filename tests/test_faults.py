@@ -118,6 +118,17 @@ def test_answered_and_said(
         assert first[name]["suitability"] in allowed, (about, name, first[name])
 
 
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-8-sig"])
+def test_a_file_with_a_byte_order_mark_is_read(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, encoding: str
+) -> None:
+    file = tmp_path / "reports.txt"
+    file.write_text(f"METAR XBRK 251753Z {GOOD}\r\n", encoding)  # as some shells write what a command prints
+    assert run(["day", "XBRK", "--from-file", str(file), "--now", NOW]) == 0
+    assert GOOD in capsys.readouterr().out
+    assert run(["decode", str(file), "--now", NOW]) == 0
+
+
 def test_past_the_forecast_nothing_is_rated(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     text = f"METAR XBRK 251753Z {GOOD}\nTAF XBRK 251130Z 2512/2519 22008KT P6SM SKC"
     _, raw, _ = ask(capsys, tmp_path, text, "XBRK", "--stage", "pre-solo", "--format", "json")

@@ -14,7 +14,7 @@ import click
 
 from advisor.advice import PracticeDay, practice_days
 from advisor.clock import parse_at, parse_now, zone
-from advisor.commands.given import Number
+from advisor.commands.given import Number, as_text
 from advisor.conditions import PilotWind
 from advisor.demo import is_demo_station, load_demo
 from advisor.errors import AdvisorError, DataFileError, TimeError
@@ -157,7 +157,7 @@ def read_input(name: str) -> str:
         raise DataFileError(
             f"{name} is larger than {MAX_TEXT_BYTES // 1_000_000} MB. For archives use advisor season."
         )
-    return data.decode("utf-8", errors="replace")
+    return as_text(data)
 
 
 def clock_now(text: str | None, default: datetime | None = None) -> datetime:

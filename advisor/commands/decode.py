@@ -11,6 +11,7 @@ from typing import IO, Any
 import click
 
 from advisor.clock import parse_now
+from advisor.commands.given import as_text
 from advisor.errors import AdvisorError, DecodeError
 from advisor.reports.framing import METAR, TAF, UNKNOWN, WINDS_ALOFT, RawReport, split_reports
 
@@ -46,7 +47,7 @@ def command(file: IO[bytes], kind: str, now_text: str | None, form: str) -> None
       advisor decode reports.txt --format jsonl --now 2026-04-25T18:00Z
     """
     now = datetime.now(UTC) if now_text is None else parse_now(now_text)
-    text = file.read().decode("utf-8", errors="replace")
+    text = as_text(file.read())
     reports = _forced(text, kind)
     read = failed = 0
     out: list[str] = []
