@@ -17,6 +17,9 @@ from advisor.rules.distinct import Distinct
 from advisor.site import Site
 from advisor.table import Array, Table, WindKind
 
+#: Winds along or across two ends that differ by less than this are alike. [kt]
+_TIE_KT = SLACK * SLACK
+
 
 class OnRunway:
     """The part of a ``Context`` that is about runways.
@@ -103,8 +106,8 @@ class OnRunway:
             if care not in done:
                 inside = tail < care - SLACK
                 # of two ends of a strip, into wind; of equals the first: rounded, or the last bit of a sine chooses
-                by_cross = np.where(inside, np.round(cross + tail * SLACK, 9), np.inf)
-                by_tail = np.where(np.isnan(tail), np.inf, np.round(tail + cross * SLACK, 9))
+                by_cross = np.where(inside, np.round((cross + tail * SLACK) / _TIE_KT), np.inf)
+                by_tail = np.where(np.isnan(tail), np.inf, np.round((tail + cross * SLACK) / _TIE_KT))
                 pick = np.where(
                     inside.any(axis=1),
                     np.argmin(np.where(np.isnan(by_cross), np.inf, by_cross), axis=1),
