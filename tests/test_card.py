@@ -73,7 +73,10 @@ def test_a_rectangle_keeps_the_same_distance_from_every_side_of_its_field(
     left: bool, size_ft: tuple[float, float]
 ) -> None:
     plan, _, _ = rectangle_plan(LIGHT, 90.0, 20.0, size_ft, "field", left, 30.0)
+    # entered at 45 degrees from outside where the downwind leg begins, which is the first point of the track
     assert plan.entry is not None
+    assert plan.entry[:2] == pytest.approx(plan.track[0])
+    assert (plan.entry[2] - plan.marks[0].course_deg_true) % 360.0 == pytest.approx(315.0 if left else 45.0)
     for course in (20.0, 110.0):
         track, corners = off_line(plan.track, course), off_line(plan.ground[0].corners, course)
         assert track.max() - corners.max() == pytest.approx(RECTANGLE_OFFSET_FT)
@@ -100,6 +103,24 @@ def test_a_pattern_lies_on_its_own_side_of_the_runway_and_its_final_over_the_cen
     # the entry: from outside, 45 degrees onto the downwind leg
     assert plan.entry is not None
     assert (plan.entry[2] - downwind.course_deg_true) % 360.0 == pytest.approx(45.0 * side % 360.0)
+
+
+@pytest.mark.parametrize("left", [True, False])
+def test_corners_are_round_and_turn_one_way_only(left: bool) -> None:
+    for plan, _, radius_ft in (
+        rectangle_plan(FRESH, 90.0, 20.0, (9000.0, 6000.0), "field", left, 30.0),
+        pattern_plan(FRESH, 90.0, 223.0, 3000.0, "22", left, 30.0),
+    ):
+        track = np.array(plan.track + plan.track[:2])
+        steps = np.diff(track, axis=0)
+        steps = steps[np.hypot(*steps.T) > 1e-6]
+        ways = np.degrees(np.arctan2(*steps.T))
+        turns = (np.diff(ways) + 180.0) % 360.0 - 180.0
+        assert ((turns if not left else -turns) > -1e-6).all()
+        assert np.abs(turns).max() < 10.5  # an arc of nine pieces
+        assert np.abs(turns).sum() == pytest.approx(360.0)
+        # a piece of 10 degrees of the corner radius
+        assert np.hypot(*steps.T).min() == pytest.approx(2 * radius_ft * math.sin(math.radians(5.0)))
 
 
 def test_a_wind_that_no_heading_holds_is_said_in_the_winds_own_numbers() -> None:

@@ -158,6 +158,12 @@ def test_what_cannot_be_a_key_is_never_joined(odd: float) -> None:
     assert Distinct(n, [values]).pick == slice(None)
 
 
+def test_a_negative_whole_number_is_never_joined() -> None:
+    values = np.ones(distinct.MANY_ROWS, dtype=np.int64)
+    values[7] = -1
+    assert Distinct(len(values), [values]).pick == slice(None)
+
+
 def test_missing_and_zero_and_every_column_stay_apart() -> None:
     n = 4 * distinct.MANY_ROWS
     a: Any = np.tile([np.nan, 0.0, 1.0, 1.0], n // 4)

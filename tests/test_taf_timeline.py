@@ -162,6 +162,14 @@ def test_hours_are_clipped_to_the_validity() -> None:
     ]
 
 
+@pytest.mark.parametrize("second", ["FM251500", "FM261200"])
+def test_a_group_without_a_minute_of_its_own_is_no_segment(second: str) -> None:
+    groups = f"18008KT P6SM SKC FM251500 20010KT P6SM SKC {second} 27010KT P6SM SKC"
+    found = timeline(body(groups))
+    assert found
+    assert all(s.start < s.end for s in found)
+
+
 def test_outside_the_validity_nothing_prevails() -> None:
     taf = body("18008KT P6SM SKC")
     assert taf_at(taf, day_hour(25, 12)).prevailing is not None

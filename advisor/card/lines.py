@@ -106,8 +106,8 @@ def rectangle_plan(
     field = GroundShape("field", corners, name)
     track = rounded(legs, radius, side)
     arrows = tuple((*leg.at(0.75), leg.course_deg_true) for leg in legs)
-    entry = (*legs[0].at(radius / long_ft), course - side * 45.0 + side * 90.0)
-    plan = Plan(track, True, marks, (field,), box.high_kt, (entry[0], entry[1], course + side * 45.0), arrows)
+    entry = (*legs[0].at(radius / long_ft), course + side * 45.0)
+    plan = Plan(track, True, marks, (field,), box.high_kt, entry, arrows)
     return plan, _no_crab_ring(box, tas_kt, legs, track, (field,)), radius
 
 
