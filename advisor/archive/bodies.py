@@ -1,10 +1,9 @@
-"""Bodies and remarks of a chunk of reports, from the numbers of their groups."""
+"""Bodies of a chunk of reports, from the numbers of their groups; remarks are told apart here and read in ``remarks``."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from advisor.archive.remarks import read_remarks
 from advisor.archive.text import Chunk, word_of
 from advisor.archive.words import (
     AMOUNTLESS,
@@ -23,8 +22,6 @@ from advisor.reports.named import FAR_FOR_FOG_SM
 from advisor.segments import observation_segment
 from advisor.table import Array, WindKind
 from advisor.weather import Wx
-
-__all__ = ["Tokens", "read_body_columns", "read_remarks"]
 
 _RMK = word_of("RMK")
 _UNDERSTOOD = np.zeros(256, dtype=bool)

@@ -14,8 +14,9 @@ from typing import Any
 
 import numpy as np
 
-from advisor.archive.bodies import Tokens, read_body_columns, read_remarks
+from advisor.archive.bodies import Tokens, read_body_columns
 from advisor.archive.heads import read_times
+from advisor.archive.remarks import read_remarks
 from advisor.archive.text import Chunk
 from advisor.archive.words import Words
 from advisor.errors import AdvisorError

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from advisor.archive.bodies import Tokens
 from advisor.archive.text import word_of
 from advisor.archive.words import STARTS, Remark
 from advisor.reports.remark_values import ESTIMATED
@@ -14,9 +14,6 @@ from advisor.reports.remarks import parse_remarks
 from advisor.segments import from_minutes
 from advisor.table import Array
 from advisor.weather import Wx
-
-if TYPE_CHECKING:
-    from advisor.archive.bodies import Tokens
 
 WHOLE_WORD = 8  # characters of a group that its first machine word holds
 _MOST_PLACES = 12  # words of place that one remark takes up
