@@ -234,24 +234,14 @@ def _stage(
     part = station.cells
     suits = ratings.suitability[index, :, part]
     teach = ratings.teaching[index, :, part]
-    found = [
-        w
-        for i in range(len(lessons()))
-        for w in windows_of(i, suits[i], teach[i], starts, ends, usable, day.lesson_min)
-    ]
-    order = preference(setup.stage)
-    found.sort(
-        key=lambda w: (
-            *rank_key(
-                w, order.index(lesson_keys()[w.lesson]), bool(lessons()[w.lesson].stage_note.get(setup.stage))
-            ),
-            w.start_min,
-        )
+    ranked = _ranked(
+        setup.stage,
+        [
+            w
+            for i in range(len(lessons()))
+            for w in windows_of(i, suits[i], teach[i], starts, ends, usable, day.lesson_min)
+        ],
     )
-    first_of: dict[int, Window] = {}
-    for w in found:
-        first_of.setdefault(w.lesson, w)
-    ranked = tuple(first_of.values())
     best = ranked[0] if ranked else None
     if best is not None:
         lesson, cells = best.lesson, list(best.cells)
@@ -278,6 +268,20 @@ def _stage(
     out.ground_activity = ground_activity(day, out) if best is None else None
     out.sentence = answer.sentence(day, out, usable, suits, _simplest(setup))
     return out
+
+
+def _ranked(stage: str, windows: list[Window]) -> tuple[Window, ...]:
+    """The best window of each lesson, best first."""
+    order = preference(stage)
+
+    def rank(w: Window) -> tuple[int, ...]:
+        lesson = lessons()[w.lesson]
+        return (*rank_key(w, order.index(lesson.key), bool(lesson.stage_note.get(stage))), w.start_min)
+
+    first_of: dict[int, Window] = {}
+    for w in sorted(windows, key=rank):
+        first_of.setdefault(w.lesson, w)
+    return tuple(first_of.values())
 
 
 def _simplest(setup: StageSetup) -> int:
