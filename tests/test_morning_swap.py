@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import signal
@@ -95,6 +96,18 @@ def test_a_fault_in_the_middle_leaves_the_old_posting(
     with pytest.raises(DataFileError if isinstance(fault, OSError) else type(fault)):
         write_site(out, small, cards=False)
     assert (out.resolve(), (out / "index.html").read_bytes(), hidden(out)) == before
+
+
+def test_a_folder_that_is_a_mount_is_said_and_nothing_is_left(
+    small: MorningSummary, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    def busy(target: Path, folder: Path) -> None:
+        raise OSError(errno.EBUSY, "Device or resource busy")  # as a container's volume answers
+
+    monkeypatch.setattr(site, "_show", busy)
+    with pytest.raises(DataFileError, match="mount of its own: give a folder inside it"):
+        write_site(tmp_path / "web", small, cards=False)
+    assert hidden(tmp_path / "web") == []
 
 
 CRASH = """

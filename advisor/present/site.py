@@ -8,6 +8,7 @@ version before the newest is kept for readers that are still on it.
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import shutil
 import tempfile
@@ -83,14 +84,19 @@ def write_site(
                 folder = making.with_name(f".{target.name}.{summary.made_at:%Y%m%dT%H%MZ}-{os.urandom(4).hex()}")
                 before = target.resolve() if target.exists() else None
                 making.rename(folder)
-                _show(target, folder)
+                try:
+                    _show(target, folder)
+                except BaseException:
+                    shutil.rmtree(folder, ignore_errors=True)
+                    raise
                 _tidy(target, {folder, before})
         except BaseException:
             shutil.rmtree(making, ignore_errors=True)
             raise
     except OSError as error:
+        hint = " It is a mount of its own: give a folder inside it." if error.errno == errno.EBUSY else ""
         raise DataFileError(
-            f"{target} cannot be written: {error.strerror or error}. What was posted before still stands."
+            f"{target} cannot be written: {error.strerror or error}. What was posted before still stands.{hint}"
         ) from error
     return Written(folder, pages, {style: folder / name for style, name in _WHOLE.items()})
 
