@@ -148,7 +148,8 @@ def test_addresses_come_from_the_environment(monkeypatch: pytest.MonkeyPatch):
     assert [a.path for a in server.asked] == ["/api/data/metar", "/data/observations/metar/stations/XBRK.TXT"]
 
 
-@pytest.mark.parametrize("url", ["file:///etc/passwd", "ftp://example.org", "example.org", "https://"])
+@pytest.mark.parametrize("url", ["file:///etc/passwd", "ftp://example.org", "example.org", "https://", "http://[::1", "http://127.0.0.1:99999"]
+)
 def test_only_web_addresses_are_taken(url: str):
     with pytest.raises(FetchError, match="is no web address for a weather service"):
         Service(url)

@@ -239,6 +239,13 @@ def test_nothing_available_is_shown_on_the_wall_too(tmp_path: Path):
     assert json.loads((out / "morning.json").read_text("utf-8"))["stations"] == []
 
 
+def test_reports_of_no_station_are_refused_and_not_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
+    reports = tmp_path / "r.txt"
+    reports.write_text("OUT OF SERVICE\n", "utf-8")
+    assert run(["morning", "--from-file", str(reports), "--now", NOW]) == 1
+    assert "r.txt holds no report of a station. Give METAR or TAF lines" in capsys.readouterr().err
+
+
 def test_a_demo_leaves_nothing_in_the_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setenv("ADVISOR_STORE", str(tmp_path / "store"))
     assert run(["morning", "XSND"]) == 0

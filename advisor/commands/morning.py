@@ -28,7 +28,7 @@ from advisor.commands.common import (
 from advisor.commands.store import open_store
 from advisor.conditions import StationInput
 from advisor.demo import is_demo_station, load_demo
-from advisor.errors import AdvisorError, DataFileError
+from advisor.errors import AdvisorError, DataFileError, WrongReport
 from advisor.morning import MorningSummary, Unserved, summarise
 from advisor.morning.changes import LAST_POSTING
 from advisor.places import find_station
@@ -146,6 +146,9 @@ def fields_wanted(stations: Sequence[str], chosen: Choices) -> tuple[str, ...]:
         found = tuple(dict.fromkeys(x.station for x in named if x is not None and len(x.station) == 4))
         if found:
             return found
+        raise WrongReport(
+            f"{chosen.from_file} holds no report of a station. Give METAR or TAF lines as they are issued, or name STATION."
+        )
     raise click.UsageError("Name at least one STATION, or give --school FILE or --demo.")
 
 

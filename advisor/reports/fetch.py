@@ -330,9 +330,13 @@ class Service:
 
 
 def _web_address(url: str) -> str:
-    parts = urlsplit(url)
-    if parts.scheme not in ("http", "https") or not parts.hostname:
+    try:
+        parts = urlsplit(url)
+        scheme, host, _ = parts.scheme, parts.hostname, parts.port
+    except ValueError:  # brackets that do not close, a port past the last one
+        scheme, host = "", None
+    if scheme not in ("http", "https") or not host:
         raise FetchError(
-            f"{quote(url)} is no web address for a weather service: it must start with https:// or http://."
+            f"{quote(url)} is no web address for a weather service: write a whole one with https:// or http://."
         )
     return url.rstrip("/")
