@@ -28,6 +28,7 @@ from advisor.errors import ImpossibleTriangle
 from advisor.lessons import lesson, lessons
 from advisor.limits import stage_setup
 from advisor.rules.registry import Suitability
+from advisor.school import PracticeArea, PracticeField, School
 from tests.day_case import TRAINER
 from tests.fields import FAIR, field, given
 
@@ -62,6 +63,9 @@ def test_without_crab_the_drawn_track_ends_as_far_off_the_road_as_is_said(
     assert seconds is not None
     # to the side the wind blows to, by wind times time
     carried = 18.0 * 1.687810 * float(seconds[1]) * math.sin(math.radians(wind_from + 180.0 - road_deg))
+    # the road reaches a little past what is flown of it
+    flown, drawn = (np.hypot(*(np.array(x[1]) - x[0])) for x in (plan.track, plan.ground[0].corners))
+    assert 1.0 < drawn / flown < 1.5
     (ends,) = off_line(astray.track[-1], road_deg)
     assert ends == pytest.approx(carried, rel=0.01)
     assert abs(ends) == pytest.approx(feet(astray.says), abs=5.0)
@@ -291,6 +295,13 @@ def test_the_other_lessons_are_those_taught_at_the_stage_the_best_first() -> Non
     assert len(set(places)) > 1
 
 
+def test_five_knots_less_than_a_light_wind_is_none() -> None:
+    """3 kt at the field are up to 6 at height (mixed: at least 3 kt more); a kt at the field up to 4."""
+    for wind, less in (("22003KT", "5 kt less, 1 kt"), ("22001KT", "5 kt less, 0 kt")):
+        assert card(f"{wind} {FAIR}").sensitivity[2].label == less
+    assert card(f"22001KT {FAIR}").sensitivity[2].crab_deg == 0.0
+
+
 def test_a_little_more_wind_asks_for_other_pivotal_heights() -> None:
     """Exactly V (V - W) / 11.3 into wind and V (V + W) / 11.3 downwind: derived, shared/derived_values.csv."""
     source = given(f"22010KT {FAIR}")
@@ -311,6 +322,25 @@ def test_a_wind_as_strong_as_the_aircraft_gives_no_number(key: str) -> None:
     found = lesson_card(day, "commercial", lesson(key), day.made_at)
     assert (found.plan, found.astray, found.sensitivity) == (None, None, ())
     assert "may reach 99 kt, as much as the true airspeed of 9" in found.why_not
+
+
+def test_a_rectangle_takes_the_size_of_the_field_that_is_named() -> None:
+    fields = (PracticeField("Paddock", 85.0, 1500.0, 1200.0), PracticeField("Section", 40.0, 5280.0, 2640.0))
+    areas = (
+        PracticeArea("West", 41.05, -97.1, 1300.0, None, (), fields[:1]),
+        PracticeArea("North", 41.1, -97.0, 1300.0, None, (), fields),
+    )
+    source = given(f"22010KT {FAIR}")
+    day = practice_days([source], (stage_setup("pre-solo"),), TRAINER)[0]
+    for named in (areas, areas[::-1]):
+        school = School("made up", practice_areas=named)
+        found = lesson_card(day, "pre-solo", lesson("rectangular-course"), day.made_at, school=school)
+        assert found.reference is not None
+        assert (found.reference.name, found.reference.size_ft) == ("Section", (5280.0, 2640.0))
+        assert found.plan is not None
+        corners = np.array(found.plan.ground[0].corners)
+        sides = np.hypot(*np.diff(corners, axis=0).T)
+        assert sorted(sides.round()) == [2640.0, 2640.0, 5280.0] or sorted(sides.round()) == [2640.0, 5280.0, 5280.0]
 
 
 def test_a_place_of_the_practice_area_is_told_from_the_field(capsys: pytest.CaptureFixture[str]) -> None:

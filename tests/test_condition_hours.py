@@ -115,6 +115,14 @@ def test_a_storm_group_that_is_over_has_no_row_of_its_own() -> None:
     assert not any("TSRA" in c.table.groups[int(g)] for g in c.table.group)
 
 
+def test_of_two_storms_the_one_at_hand_is_cited_until_an_hour_after_it() -> None:
+    taf = "2512/2612 22008KT P6SM SKC TEMPO 2519/2520 TSRA TEMPO 2522/2524 +TSRA"
+    c = conditions(f"22008KT {FAIR}", taf, at="17:53")
+    for when, group in (("18:30", "2519"), ("19:30", "2519"), ("20:30", "2519"), ("21:30", "2522"), ("23:30", "2522")):
+        rows = rows_at(c, when)
+        assert {c.table.groups[int(g)][:10] for g in rows.storm_group} == {f"TEMPO {group}"}, when
+
+
 def test_a_storm_near_caution_cites_the_storm_group() -> None:
     c = conditions(f"18010KT {FAIR}", STORM_TAF, at="13:53", now="14:00")
     rows = rows_at(c, "19:30")
