@@ -54,61 +54,86 @@ def swaps_for(day: PracticeDay, stage: StageDay, usable: Array) -> tuple[Swap, .
     tuple of Swap
         Never raises; empty when the day needs none.
     """
-    out: list[Swap] = []
+    found = (
+        _dual_drift(day, stage),
+        _solo_to_dual(day, stage, usable),
+        _better_runway(day, stage),
+        _still_air(day, stage),
+        _low_for_stalls(day, stage),
+    )
+    return tuple(swap for swap in found if swap is not None)
+
+
+def _dual_drift(day: PracticeDay, stage: StageDay) -> Swap | None:
+    """Wind that holds a circle lesson and shows crab well along a road."""
+    tracking = next((w for w in stage.windows if lessons()[w.lesson].key == "tracking"), None)
+    if stage.setup.alone or tracking is None or tracking.teaching is not Teaching.STRONG:
+        return None
+    circles = [i for i, x in enumerate(lessons()) if x.shape == "circle" and x.taught(stage.setup.stage)]
+    suits = day.ratings.suitability[stage.index][circles][:, day.global_cells(list(tracking.cells))]
+    held = [lessons()[i].title for i, x in zip(circles, suits, strict=True) if (x == Suitability.HOLD).any()]
+    first = day.cautions(stage.index, tracking.lesson, list(tracking.cells))
+    if not held or not any(c.family in _WIND_FAMILIES and not c.is_note for c in first):
+        return None
+    named = ", ".join(title[:1].lower() + title[1:] for title in held)
+    what = "every circle" if len(held) == len(circles) else named
+    return Swap(
+        "dual-drift",
+        f"Too windy for {what}, right for the dual drift lesson: tracking a road with the instructor, "
+        "where the crab can be seen.",
+    )
+
+
+def _solo_to_dual(day: PracticeDay, stage: StageDay, usable: Array) -> Swap | None:
+    """Nothing but wind keeps a student from flying alone, and with an instructor it would teach."""
     # an hour that nothing reaches says nothing against the hours that are known
     families = {c.family for c in stage.cautions if c.caps_at <= Suitability.ASK_FIRST and c.code != "AG03"}
+    if not stage.setup.alone or stage.best is not None or not families & set(_WIND_FAMILIES) or not _only(families):
+        return None
     demand = stage.demand
-    tracking = next((w for w in stage.windows if lessons()[w.lesson].key == "tracking"), None)
-    if not stage.setup.alone and tracking is not None and tracking.teaching is Teaching.STRONG:
-        circles = [i for i, x in enumerate(lessons()) if x.shape == "circle" and x.taught(stage.setup.stage)]
-        part = day.station.cells
-        suits = day.ratings.suitability[stage.index, :, part][circles][
-            :, tracking.first_cell : tracking.last_cell + 1
-        ]
-        held = [lessons()[i].title for i, x in zip(circles, suits, strict=True) if (x == Suitability.HOLD).any()]
-        first = day.cautions(stage.index, tracking.lesson, list(tracking.cells))
-        windy = any(c.family in _WIND_FAMILIES and not c.is_note for c in first)
-        if held and windy:
-            named = [title[:1].lower() + title[1:] for title in held]
-            what = "every circle" if len(held) == len(circles) else ", ".join(named)
-            out.append(
-                Swap(
-                    "dual-drift",
-                    f"Too windy for {what}, right for the dual drift lesson: tracking a road with the instructor, "
-                    "where the crab can be seen.",
-                )
-            )
-    if stage.setup.alone and stage.best is None and families & set(_WIND_FAMILIES) and _only(families):
-        wind = (
-            f" ({demand.wind_low_kt:.0f} to {demand.wind_high_kt:.0f} kt at lesson height)" if demand else ""
-        )
-        offers = [f"a dual lesson tracking a road{wind}"] if _dual(day, "tracking", usable) else []
-        if _dual(day, "crosswind-pattern", usable):
-            offers.append("crosswind circuits with the instructor")
-        if offers and _drift_shows(day, usable):
-            text = f"Not a day to be alone, perhaps one to learn drift: ask about {', or '.join(offers)}."
-            out.append(Swap("solo-to-dual", text))
-    better = better_runway(day, stage)
-    if better is not None:
-        out.append(better)
-    if _calm(stage, day):
-        calm = demand is not None and demand.surface_mean_kt == 0
-        little = "Calm air teaches little about wind" if calm else "So little wind teaches little about it"
-        instead = f"{_STILL_AIR[stage.setup.stage]}, and for the geometry of a circle or the pivotal height without drift"
-        out.append(Swap("calm", f"{little}. The hour is good for {instead}."))
-    if (
-        stage.best is not None
-        and stage.setup.stage in ("pre-solo", "post-solo")
-        and _between_ceilings(day, stage)
-    ):
-        out.append(
-            Swap(
-                "low-for-stalls",
-                "The ceiling leaves little height for stalls and steep turns; ground-reference work, with its own ceiling "
-                "limit met, uses the day better.",
-            )
-        )
-    return tuple(out)
+    wind = f" ({demand.wind_low_kt:.0f} to {demand.wind_high_kt:.0f} kt at lesson height)" if demand else ""
+    offers = [f"a dual lesson tracking a road{wind}"] if _dual(day, "tracking", usable) else []
+    if _dual(day, "crosswind-pattern", usable):
+        offers.append("crosswind circuits with the instructor")
+    if not offers or not _drift_shows(day, usable):
+        return None
+    text = f"Not a day to be alone, perhaps one to learn drift: ask about {', or '.join(offers)}."
+    return Swap("solo-to-dual", text)
+
+
+def _still_air(day: PracticeDay, stage: StageDay) -> Swap | None:
+    """Every line and circle lesson teaches little over the best window."""
+    if stage.best is None or stage.best.teaching is not Teaching.LITTLE:
+        return None
+    teach = day.ratings.teaching[stage.index][:, day.global_cells(list(stage.best.cells))]
+    taught = [
+        i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage) and x.shape in ("line", "circle")
+    ]
+    if not np.all(teach[taught] == Teaching.LITTLE):
+        return None
+    calm = stage.demand is not None and stage.demand.surface_mean_kt == 0
+    little = "Calm air teaches little about wind" if calm else "So little wind teaches little about it"
+    instead = f"{_STILL_AIR[stage.setup.stage]}, and for the geometry of a circle or the pivotal height without drift"
+    return Swap("calm", f"{little}. The hour is good for {instead}.")
+
+
+def _low_for_stalls(day: PracticeDay, stage: StageDay) -> Swap | None:
+    """The ceiling is quiet for work at lesson height and low for work that begins higher."""
+    if stage.setup.stage not in ("pre-solo", "post-solo"):
+        return None
+    if stage.best is None or not lessons()[stage.best.lesson].at_height:
+        return None
+    rows = day.ratings.rows_of(day.global_cells(list(stage.best.cells)))
+    lowest = float(np.fmin.reduce(day.ratings.context.ceiling_area_ft[rows], initial=np.inf))
+    care = float(day.limits.care["ceiling_area_ft"][stage.index, 0])
+    above = float(day.limits.stop["ceiling_area_ft"][stage.index, 0]) + 2000.0
+    if not care < lowest < above:
+        return None
+    return Swap(
+        "low-for-stalls",
+        "The ceiling leaves little height for stalls and steep turns; ground-reference work, with its own ceiling "
+        "limit met, uses the day better.",
+    )
 
 
 def _dual(day: PracticeDay, key: str, usable: Array) -> bool:
@@ -131,18 +156,7 @@ def _only(families: set[str]) -> bool:
     return families <= {*_WIND_FAMILIES, "variable", "demand", "light"}
 
 
-def _calm(stage: StageDay, day: PracticeDay) -> bool:
-    """True when every line and circle lesson teaches little over the best window."""
-    if stage.best is None or stage.best.teaching is not Teaching.LITTLE:
-        return False
-    teach = day.ratings.teaching[stage.index][:, day.global_cells(list(stage.best.cells))]
-    taught = [
-        i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage) and x.shape in ("line", "circle")
-    ]
-    return bool(np.all(teach[taught] == Teaching.LITTLE))
-
-
-def better_runway(day: PracticeDay, stage: StageDay) -> Swap | None:
+def _better_runway(day: PracticeDay, stage: StageDay) -> Swap | None:
     """Another open end with less crosswind and no more tailwind than the named one, at the page's first hour."""
     site = day.station.source.site
     rows = day.ratings.rows_of(day.global_cells([0]))
@@ -171,17 +185,6 @@ def better_runway(day: PracticeDay, stage: StageDay) -> Swap | None:
         f"On wind alone runway {name} is the better one: {across_kt:.0f} kt across and {behind_kt:.0f} kt behind, against "
         f"{named[1]:.0f} kt across and {named[2]:.0f} kt behind on runway {named[0]}.",
     )
-
-
-def _between_ceilings(day: PracticeDay, stage: StageDay) -> bool:
-    if stage.best is None or not lessons()[stage.best.lesson].at_height:
-        return False
-    rows = day.ratings.rows_of(day.global_cells(list(stage.best.cells)))
-    ceilings = day.ratings.context.ceiling_area_ft[rows]
-    care = float(day.limits.care["ceiling_area_ft"][stage.index, 0])
-    above = float(day.limits.stop["ceiling_area_ft"][stage.index, 0]) + 2000.0
-    lowest = float(np.nanmin(ceilings)) if np.any(~np.isnan(ceilings)) else np.inf
-    return care < lowest < above
 
 
 def ground_activity(day: PracticeDay, stage: StageDay) -> str:
