@@ -22,7 +22,7 @@ from advisor.present.questions import questions
 from advisor.present.words import demand_lines
 from advisor.rules.context import number
 from advisor.units import visibility_words
-from tests.day_case import TRAINER
+from tests.day_case import TRAINER, clock
 from tests.fields import FAIR, field, given
 
 
@@ -64,6 +64,17 @@ def test_from_the_minute_of_sunrise_it_is_the_school_that_is_closed(minutes: int
     said = practice_days([later], (stage_setup("solo"),), TRAINER, opening=doors)[0].stages[0].sentence
     why = "Dark now, and these are day lessons (DL01)" if dark else "The school is closed now"
     assert said.startswith(f"{why}. From 09:00 CDT (1400Z): every lesson is on hold")
+
+
+@pytest.mark.parametrize(("before_min", "dark"), [(1, False), (0, True)])
+def test_from_the_minute_of_sunset_it_is_dark(before_min: int, dark: bool) -> None:
+    taf = "2600/2624 22011G33KT P6SM SKC"
+    down = clock("25:19", 4)  # 25 April at the made-up field
+    source = given(f"22011G33KT {FAIR}", taf, at="24:53", now=f"25:{down.minute - before_min:02d}")
+    doors = OpeningHours(time(9), time(18))
+    (day,) = practice_days([source], (stage_setup("solo"),), TRAINER, opening=doors)
+    assert int(down.timestamp()) // 60 in day.station.sunset_min
+    assert day.stages[0].sentence.startswith("Dark now" if dark else "The school is closed now")
 
 
 # -- which reason ------------------------------------------------------------------------------------------
@@ -126,31 +137,6 @@ def test_a_rating_lowered_by_three_kinds_of_caution_says_so() -> None:
     assert stage.best.suitability.words == "ask first"
     assert "care cautions of three or more kinds together, the first " in stage.sentence
     assert all(c.caps_at > stage.best.suitability for c in stage.cautions)
-
-
-@pytest.mark.parametrize(
-    ("report", "taf"),
-    [
-        (f"22011G33KT {FAIR}", None),  # on hold, then not rated
-        (f"22008KT {FAIR}", "2512/2612 22008KT P6SM SKC FM251830 22011G33KT P6SM SKC"),  # too short
-        (f"22018G27KT {FAIR}", "2512/2612 22018G27KT P6SM SKC"),  # the dual lesson instead
-        (f"22013KT {FAIR}", "2512/2612 22013KT P6SM SKC FM252000 22019KT P6SM SKC"),
-        ("00000KT 5SM BR OVC030 06/05 A3012", "2512/2612 00000KT 5SM BR OVC030"),
-        (f"26O08KT {FAIR}", None),
-    ],
-)
-def test_what_a_stage_is_told_does_not_hang_on_which_others_are_asked(report: str, taf: str | None) -> None:
-    names = ("pre-solo", "solo", "post-solo", "commercial")
-    (together,) = practice_days([given(report, taf)], tuple(stage_setup(x) for x in names), TRAINER)
-    for name, found in zip(names, together.stages, strict=True):
-        alone = one(report, name, taf)[1]
-        assert (found.sentence, found.end_reason) == (alone.sentence, alone.end_reason)
-        assert (found.swaps, found.ground_activity) == (alone.swaps, alone.ground_activity)
-        assert [c.message for c in found.cautions] == [c.message for c in alone.cautions]
-        assert (found.limiting is None) == (alone.limiting is None)
-        assert (found.best, found.alternative, found.windows) == (alone.best, alone.alternative, alone.windows)
-        assert found.demand == alone.demand
-        assert found.hours == alone.hours
 
 
 def test_a_hold_of_the_last_half_hour_is_a_hold_today() -> None:

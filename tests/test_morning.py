@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 from types import SimpleNamespace
@@ -16,6 +17,8 @@ from advisor.lessons import lesson_keys, lessons
 from advisor.limits import stage_setup
 from advisor.morning import COLUMNS, MorningSummary, StationMorning
 from advisor.morning.blocks import spans_of
+from advisor.morning.field import _into_wind
+from advisor.morning.model import RunwayWind
 from advisor.morning.summary import _aloft
 from advisor.present.morning_json import morning_json
 from advisor.present.morning_text import morning_text
@@ -208,6 +211,8 @@ def test_a_tempo_holds_down_its_whole_block():
         ("31310KT", 0.0, 10.0, 10.0, "right"),
         ("13310G20KT", 0.0, 10.0, 20.0, "left"),
         ("25320KT", 17.3, 10.0, 10.0, "right"),
+        ("22614KT", 14.0, 0.8, 0.8, "right"),  # half a knot across has a side
+        ("21914KT", 14.0, 0.9, 0.9, "left"),
         ("VRB04KT", None, 4.0, 4.0, "either"),
         ("00000KT", 0.0, 0.0, 0.0, "none"),
     ],
@@ -234,6 +239,16 @@ def test_the_best_end_faces_the_wind_also_where_a_tailwind_would_do(tmp_path: Pa
     assert best is None or s.runways[0].name == best
 
 
+def test_of_two_ends_with_the_same_crosswind_the_one_into_wind_is_meant():
+    """Ends whose bearings are not quite opposite: a tenth of a knot of crosswind is no reason to land downwind."""
+    behind = RunwayWind("04", 43.0, -2.0, 0.05, 0.05, 2.0, "none", True, False)
+    into = RunwayWind("22", 221.0, 2.0, 0.1, 0.1, 0.0, "none", False, False)
+    across = RunwayWind("13", 133.0, 0.1, 2.0, 2.0, 0.0, "right", False, False)
+    assert [(r.name, r.best) for r in _into_wind([behind, into, across])] == [("22", True), ("04", False), ("13", False)]
+    worse = replace(into, cross_kt=0.2, cross_peak_kt=0.2)
+    assert [r.name for r in _into_wind([behind, worse, across]) if r.best] == ["04"]
+
+
 def test_only_the_winds_aloft_of_the_days_blocks_are_shown():
     s = field(post("XBRK"), "XBRK")
     begin, end = (int(x.timestamp()) // 60 for x in (s.blocks[0].start, s.blocks[-1].end))
@@ -254,6 +269,24 @@ def test_ceiling_is_told_above_the_ground_of_the_area(tmp_path: Path):
         text = f"METAR XBRK 251753Z 22008KT 10SM OVC030 15/05 A3000\n{taf.format(until)}"
         assert told(tmp_path, text, "XBRK").stations[0].areas[0].gaps is gaps, until
     assert "not all day" in morning_text(told(tmp_path, "METAR XBRK 251753Z 22008KT 10SM OVC030 15/05 A3000", "XBRK"))
+
+
+def test_a_block_and_a_hazard_show_the_worst_figure_of_those_that_cap_alike(tmp_path: Path):
+    """ "Worst credible case of each": 2,000 ft now and 1,600 forecast both hold; the area lies 215 ft above the field."""
+    text = (
+        "METAR XBRK 251753Z 09008KT 2SM RA OVC020 09/07 A2990\n"
+        "TAF XBRK 251730Z 2518/2618 09008KT 1SM RA OVC016"
+    )
+    s = told(tmp_path, text, "XBRK").stations[0]
+    hazards = {h.code: h.message for h in s.hazards}
+    assert hazards["CE01"].startswith("ceiling 1,385 ft above the practice-area ground")
+    assert hazards["VS01"].startswith("visibility 1 SM")
+    assert {k: c.reason.split(" (")[0] for k, c in s.blocks[0].cells.items()} == {
+        "solo": "ceiling 1,385 ft above the practice-area ground",
+        "dual": "ceiling 1,385 ft above the practice-area ground",
+        "pattern": "visibility 1 SM",
+        "area": "ceiling 1,385 ft above the practice-area ground",
+    }
 
 
 # -- ends -----------------------------------------------------------------------------------------------------

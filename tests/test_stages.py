@@ -34,6 +34,31 @@ def never_better(second: Array, first: Array) -> int:
     return int((second < first).sum())
 
 
+@pytest.mark.parametrize(
+    ("report", "taf"),
+    [
+        (f"22011G33KT {FAIR}", None),  # on hold, then not rated
+        (f"22008KT {FAIR}", "2512/2612 22008KT P6SM SKC FM251830 22011G33KT P6SM SKC"),  # too short
+        (f"22018G27KT {FAIR}", "2512/2612 22018G27KT P6SM SKC"),  # the dual lesson instead
+        (f"22013KT {FAIR}", "2512/2612 22013KT P6SM SKC FM252000 22019KT P6SM SKC"),
+        ("00000KT 5SM BR OVC030 06/05 A3012", "2512/2612 00000KT 5SM BR OVC030"),
+        (f"26O08KT {FAIR}", None),
+    ],
+)
+def test_what_a_stage_is_told_does_not_hang_on_which_others_are_asked(report: str, taf: str | None) -> None:
+    names = ("pre-solo", "solo", "post-solo", "commercial")
+    (together,) = practice_days([given(report, taf)], tuple(stage_setup(x) for x in names), TRAINER)
+    for name, found in zip(names, together.stages, strict=True):
+        alone = practice_days([given(report, taf)], (stage_setup(name),), TRAINER)[0].stages[0]
+        assert (found.sentence, found.end_reason) == (alone.sentence, alone.end_reason)
+        assert (found.swaps, found.ground_activity) == (alone.swaps, alone.ground_activity)
+        assert [c.message for c in found.cautions] == [c.message for c in alone.cautions]
+        assert (found.limiting is None) == (alone.limiting is None)
+        assert (found.best, found.alternative, found.windows) == (alone.best, alone.alternative, alone.windows)
+        assert found.demand == alone.demand
+        assert found.hours == alone.hours
+
+
 @pytest.mark.parametrize("stage", ["post-solo", "commercial"])
 def test_alone_is_never_better_than_with_an_instructor(stage: str) -> None:
     aboard, alone = stage_setup(stage), stage_setup(stage, alone=True, certificated=True)
