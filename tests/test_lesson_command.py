@@ -89,7 +89,7 @@ def test_the_downwind_leg_runs_along_the_side_that_lies_nearest_downwind(left: b
 def test_words_plan_and_table_of_a_rectangle_name_one_downwind_leg(capsys: pytest.CaptureFixture[str]) -> None:
     card = json.loads(text_of(capsys, "lesson", "rectangular-course", "XBRK", "--format", "json"))
     leg = card["places"][0]["course_deg_true"]
-    assert f"the downwind leg on {leg:03.0f} true" in card["reference"]["says"]
+    assert f"the downwind leg on {leg or 360:03.0f} true" in card["reference"]["says"]
     magnetic = round((leg - card["variation_deg_east"]) % 360.0)
     for place in card["places"]:
         for true, compass in zip(place["heading_deg_true"], place["heading_deg_magnetic"], strict=True):
@@ -176,6 +176,7 @@ def test_a_closed_track_ends_where_it_begins_and_carries_its_marks(left: bool) -
         rectangle_plan(wind, 90.0, 90.0, (5280.0, 5280.0), "f", left, 30.0)[0],
         pattern_plan(wind, 90.0, 223.0, 3000.0, "22", left, 30.0)[0],
     ):
+        assert [m.number for m in plan.marks] == list(range(1, len(plan.marks) + 1))
         track = np.array(plan.track + plan.track[:1] if plan.closed else plan.track)
         steps = np.hypot(*np.diff(track, axis=0).T)
         around = [np.interp(np.linspace(0, 1, 4000), np.r_[0, np.cumsum(steps)] / steps.sum(), track[:, i]) for i in (0, 1)]
@@ -256,6 +257,40 @@ def test_the_patterns_own_side_is_flown_unless_asked(capsys: pytest.CaptureFixtu
     assert json.loads(text_of(capsys, *args, "--runway", "13"))["first_turn"] == "right"
     assert json.loads(text_of(capsys, *args, "--runway", "13", "--left"))["first_turn"] == "left"
     assert json.loads(text_of(capsys, *args, "--runway", "31"))["first_turn"] == "left"
+    said = text_of(capsys, *args[:-1], "text", "--runway", "13")
+    assert "All turns right." in said
+    assert "then" not in said.split("Entry:")[1].split("Look-out:")[0]  # nobody flies the other side next
+
+
+@pytest.mark.parametrize("page", ["text", "html"])
+@pytest.mark.parametrize(("field", "hour", "first"), [("XBRK", "14:00", True), ("XSND", "11:00", False)])
+def test_why_a_lesson_is_not_suited_is_read_before_its_numbers(
+    capsys: pytest.CaptureFixture[str], page: str, field: str, hour: str, first: bool
+) -> None:
+    said = text_of(capsys, "lesson", "s-turns", field, "--at", hour, "--stage", "post-solo", "--format", page)
+    assert said.count("Cautions:") == 1
+    assert (said.index("Cautions:") < said.index("hdg °M")) is first
+
+
+def test_north_is_360_wherever_a_card_names_it(capsys: pytest.CaptureFixture[str]) -> None:
+    """The table's 360 and the briefing's "Begin on 000 true" were one direction with two names."""
+    said = text_of(capsys, "lesson", "s-turns", "XSND", "--at", "11:00", "--stage", "post-solo")
+    assert "Begin on 360 true" in said
+    assert not re.search(r"\b000 (true|magnetic)", said)
+
+
+def test_a_variable_wind_has_no_headwind_and_a_missing_one_no_set_up(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    reports = tmp_path / "r.txt"
+    args = ("lesson", "s-turns", "XBRK", "--stage", "post-solo", "--from-file", str(reports), "--now",
+            "2026-04-25T13:10Z", "--format", "html")  # fmt: skip
+    reports.write_text("METAR XBRK 251253Z VRB05KT 10SM CLR 19/10 A2990", "utf-8")
+    said = text_of(capsys, *args)
+    assert "5 kt across either side" in said
+    assert "headwind" not in said
+    reports.write_text("METAR XBRK 251253Z /////KT 10SM CLR 19/10 A2990", "utf-8")
+    assert "Set up:" not in text_of(capsys, *args)
 
 
 REFUSED = [
