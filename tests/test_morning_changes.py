@@ -200,6 +200,19 @@ def test_a_past_posting_that_cannot_be_used_is_said(tmp_path: Path, about: str, 
     assert summary.previous_at is None
 
 
+def test_a_field_that_was_not_in_the_last_posting_says_so_and_its_blocks_are_not_compared(tmp_path: Path):
+    alone = json.loads(json.dumps(morning_json(told(tmp_path, f"METAR XHLW 251716Z {GOOD}", "XHLW", now_text=BEFORE))))
+    (s,) = told(tmp_path, f"METAR XBRK 251753Z {GOOD}", "XBRK", previous=alone).stations
+    assert s.changes == ("not in the last posting",)
+    # of blocks cut otherwise, none can be held against another
+    other = json.loads(json.dumps(morning_json(told(tmp_path, f"METAR XBRK 251716Z {GOOD}", "XBRK", now_text=BEFORE))))
+    for block in other["stations"][0]["blocks"]:
+        block["slot"] = block["slot"].replace(":", ".")
+    (s,) = told(tmp_path, f"METAR XBRK 251753Z 22026KT {GOOD[8:]}", "XBRK", previous=other).stations
+    assert not [c for c in s.changes if c.startswith("block ")]
+    assert "wind 8 to 26 kt" in s.changes
+
+
 def test_a_damaged_field_of_a_past_posting_does_not_sink_the_page(tmp_path: Path):
     past = {
         "schema": "morning/1",

@@ -224,6 +224,7 @@ def test_a_broken_file_names_every_fault_at_once(fixtures_dir: Path) -> None:
             FIELD + NOTICE.replace("2026-04-26T18:00:00-05:00", "2026-11-01T01:30:00"),
             "notices.0.until: 01:30 on 01 November 2026 happens twice",
         ),
+        (FIELD + NOTICE.replace("2026-04-26", "2226-04-26"), "notices.0.until: the year 2226 is out of range"),
         ('name = "A"' + NOTICE.replace("-05:00", ""), "notices.0.until: give the time with its offset"),
         ('name = "A"' + NOTICE + 'runway = "18"', "notices.0.station: say which field the runway belongs to"),
         ('name = "A"' + AREA + AREA, "practice_areas.1.name: North is described twice"),
