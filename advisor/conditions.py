@@ -86,19 +86,18 @@ class StationConditions:
     """The time axis and the story behind one field's rows."""
 
     source: StationInput
-    segments: list[Segment]
-    first_cell: int
-    n_cells: int
-    sunrise_min: list[int]
-    sunset_min: list[int]
-    observation: Metar | None = None
+    observation: Metar | None
+    segments: list[Segment] = field(default_factory=list)
+    first_cell: int = 0
+    n_cells: int = 0
+    sunrise_min: list[int] = field(default_factory=list)
+    sunset_min: list[int] = field(default_factory=list)
     age_min: float = float("nan")
     trend_kt: float = float("nan")
     ended: list[Segment] = field(default_factory=list)
     """Groups over before ``now`` that no later report has put right."""
     air_until_min: int = 0
     """To when the observed temperature may stand for the forecast hours."""
-    notes: list[str] = field(default_factory=list)
 
     @property
     def cells(self) -> slice:
@@ -166,50 +165,48 @@ def _bring_down(segment: Segment, drop_ft: float) -> None:
         segment.ceiling_ft = max(0.0, segment.ceiling_ft - drop_ft)
 
 
-def _segments(
-    given: StationInput, now_min: int, fixed: dict[str, float]
-) -> tuple[list[Segment], StationConditions]:
+def _story(given: StationInput, now_min: int, fixed: dict[str, float]) -> StationConditions:
+    """Segments of one field's report and forecast, and what is known of them besides; no cells yet."""
     forecast = forecast_segments(given.taf) if given.taf is not None and not given.taf.cancelled else []
-    for part in forecast if given.forecast_drop_ft else ():
+    for part in forecast:
         _bring_down(part, given.forecast_drop_ft)
-    observation = given.metars[0] if given.metars else None
-    story = StationConditions(given, [], 0, 0, [], [], observation)
-    segments: list[Segment] = []
-    if observation is not None:
-        observed_min = to_minutes(observation.observed_at)
-        story.age_min = float(max(0, now_min - observed_min))
-        story.trend_kt = _trend_kt(given.metars)
-        end = observed_min + int(fixed["persist_min"])
-        if forecast and given.taf is not None:
-            # an FM whose time is damaged is no such line: it begins nobody knows when, and the report stands
-            starts = (to_minutes(p.start) for p in given.taf.periods if p.change == "FM")
-            end = min([end, *(s for s in starts if s > observed_min)])
-        segment = observation_segment(observation, end, fixed["peak_remark_min"])
-        trend = trend_segments(observation, segment, observed_min + int(fixed["persist_min"]))
-        for part in (segment, *trend) if given.observation_drop_ft else ():
-            _bring_down(part, given.observation_drop_ft)
-        at_once = [
-            s
-            for s in forecast
-            if s.layer == Layer.PREVAILING and s.start_min <= max(observed_min, now_min) < s.end_min
-        ]
-        if at_once and story.age_min <= fixed["persist_min"] and disagreement(segment, at_once[0], fixed):
-            segment.disagrees = True
-            for s in forecast:
-                s.disagrees = True
-        if end > now_min:
-            segments.append(segment)
-        else:
-            story.ended.append(segment)
-        segments += [part for part in trend if part.end_min > now_min or part.weather & _MARKS_THE_DAY]
-        _carry_air(observation, forecast)
-        story.air_until_min = observed_min + int(fixed["carried_temperature_min"])
+    story = StationConditions(given, given.metars[0] if given.metars else None)
+    since = 0
+    if story.observation is not None:
+        since = to_minutes(story.observation.observed_at)
+        _take_report(story, story.observation, forecast, now_min, fixed)
     # a storm that is over has no row any more, but it marks the hour after it and its day
-    segments.extend(s for s in forecast if s.end_min > now_min or s.weather & _MARKS_THE_DAY)
-    since = to_minutes(observation.observed_at) if observation is not None else 0
+    story.segments += [s for s in forecast if s.end_min > now_min or s.weather & _MARKS_THE_DAY]
     story.ended += [s for s in forecast if since < s.end_min <= now_min]
-    story.segments = segments
-    return segments, story
+    return story
+
+
+def _take_report(
+    story: StationConditions, report: Metar, forecast: list[Segment], now_min: int, fixed: dict[str, float]
+) -> None:
+    """Put the segments of a report and its trend into the story, and mark the forecast with what the report says."""
+    given, observed_min = story.source, to_minutes(report.observed_at)
+    story.age_min = float(max(0, now_min - observed_min))
+    story.trend_kt = _trend_kt(given.metars)
+    persists_to = observed_min + int(fixed["persist_min"])
+    end = persists_to
+    if forecast and given.taf is not None:
+        # an FM whose time is damaged is no such line: it begins nobody knows when, and the report stands
+        starts = (to_minutes(p.start) for p in given.taf.periods if p.change == "FM")
+        end = min([end, *(s for s in starts if s > observed_min)])
+    segment = observation_segment(report, end, fixed["peak_remark_min"])
+    trend = trend_segments(report, segment, persists_to)
+    for part in (segment, *trend):
+        _bring_down(part, given.observation_drop_ft)
+    at_once = max(observed_min, now_min)
+    in_force = [s for s in forecast if s.layer == Layer.PREVAILING and s.start_min <= at_once < s.end_min]
+    if in_force and story.age_min <= fixed["persist_min"] and disagreement(segment, in_force[0], fixed):
+        for s in (segment, *forecast):
+            s.disagrees = True
+    (story.segments if end > now_min else story.ended).append(segment)
+    story.segments += [part for part in trend if part.end_min > now_min or part.weather & _MARKS_THE_DAY]
+    _carry_air(report, forecast)
+    story.air_until_min = observed_min + int(fixed["carried_temperature_min"])
 
 
 def _carry_air(observation: Metar, forecast: list[Segment]) -> None:
@@ -250,9 +247,9 @@ def build_conditions(inputs: list[StationInput], opening: OpeningHours | None = 
     suns = suns_of([(given.site, to_minutes(given.now)) for given in inputs])
     for index, given in enumerate(inputs):
         now_min = to_minutes(given.now)
-        segments, story = _segments(given, now_min, fixed)
+        story = _story(given, now_min, fixed)
         story.sunrise_min, story.sunset_min = suns[index]
-        cuts = boundaries(segments, story, now_min, now_min + given.horizon_min, fixed, opening)
+        cuts = boundaries(story.segments, story, now_min, now_min + given.horizon_min, fixed, opening)
         story.first_cell, story.n_cells = len(cell_start), len(cuts) - 1
         cell_start += cuts[:-1]
         cell_end += cuts[1:]
