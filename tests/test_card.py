@@ -127,6 +127,26 @@ def test_corners_are_round_and_turn_one_way_only(left: bool) -> None:
         assert np.hypot(*steps.T).min() == pytest.approx(2 * radius_ft * math.sin(math.radians(5.0)))
 
 
+@pytest.mark.parametrize("wind_from", [0.0, 230.0])
+def test_a_round_without_crab_is_carried_by_the_wind_for_as_long_as_it_takes(wind_from: float) -> None:
+    """Four headings flown for their still-air times close in the air: what is left is wind times time."""
+    wind = WindBox(12.0, 18.0, wind_from, 10.0)
+    for plan, astray, radius_ft in (
+        rectangle_plan(wind, 90.0, 20.0, (9000.0, 6000.0), "field", True, 30.0),
+        pattern_plan(wind, 90.0, 223.0, 3000.0, "22", False, 30.0),
+    ):
+        track = np.array(plan.track)
+        # the legs meet in corners, outside the rounded ones of the track
+        way = math.radians(plan.marks[0].course_deg_true)
+        along_ft, across_ft = track @ [math.sin(way), math.cos(way)], track @ [math.cos(way), -math.sin(way)]
+        round_ft = 2 * (np.ptp(along_ft) + np.ptp(across_ft))
+        assert round_ft > 8 * radius_ft
+        moved = np.array(astray.track[-1]) - astray.track[0]
+        assert np.hypot(*moved) == pytest.approx(18.0 / 90.0 * round_ft, rel=1e-3)
+        assert np.hypot(*moved) == pytest.approx(feet(astray.says), abs=5.0)
+        assert math.degrees(math.atan2(*moved)) % 360.0 == pytest.approx((wind_from + 180.0) % 360.0, abs=0.1)
+
+
 def test_a_wind_that_no_heading_holds_is_said_in_the_winds_own_numbers() -> None:
     with pytest.raises(
         ImpossibleTriangle, match="strongest wind of the estimate, 95 kt, at 90 kt of true airspeed"

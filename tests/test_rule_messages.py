@@ -68,6 +68,12 @@ def test_where_there_is_no_forecast_none_stands_alone() -> None:
     assert words == "the last report is 90 minutes old, past 75: it counts as missing"
 
 
+@pytest.mark.parametrize(("who", "care"), [("pre-solo", "3,000"), ("solo", "2,500")])
+def test_thin_air_is_said_with_the_limit_of_the_stage(who: str, care: str) -> None:
+    """The limits table: density altitude above the field, care 3,000 ft, for a student alone 2,500."""
+    assert f"care {care} ft" in said("TE03", "22008KT 10SM CLR 39/14 A2985", who=who)
+
+
 def test_two_ends_inside_the_tailwind_limit_are_told_apart_by_the_crosswind() -> None:
     """3 kt from 230 behind an end that looks towards 043, or across one towards 313: the least crosswind wins."""
     words = said("XW01", f"23003KT {FAIR}", site=field(runways=["04", "31"]))
