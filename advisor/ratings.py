@@ -132,7 +132,7 @@ class Ratings:
         Returns
         -------
         list of Caution
-            One for each rule that fired, from its worst row; notes last.
+            One for each rule that fired, from its worst row: lowest cap, then the worst figure; notes last.
         """
         cells = list(cells)
         rows = self.rows_of(cells)
@@ -234,7 +234,11 @@ class Ratings:
         if not picked.any():
             return None
         caps = caps_of(picked, offset[stage, rows]).astype(np.int64)
-        worst = rows[np.lexsort((-picked.astype(np.int64), caps))[0]]
+        figure = self.context.figure(rule)
+        keys = [-picked.astype(np.int64), caps]
+        if figure is not None:
+            keys.insert(0, -figure[stage, rows])
+        worst = rows[np.lexsort(keys)[0]]
         if here[worst] == Level.QUIET:
             worst = rows[np.argmax(picked)]
         t = self.conditions.table

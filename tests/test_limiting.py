@@ -73,6 +73,20 @@ def test_a_caution_reaches_where_its_rule_caps_as_low_and_no_further() -> None:
     assert found.reach(wind, 0, 0, held[1:]) == held[1:]
 
 
+LOW_NOW, LOWER = "05007KT 10SM OVC013 09/07 A2953", "2518/2618 09012G20KT 2SM RA OVC005 FM252200 09016G30KT 1SM RA OVC008"
+
+
+@pytest.mark.parametrize(
+    ("code", "number"),
+    [("CE01", "ceiling 500 ft"), ("VS01", "visibility 1 SM"), ("GU01", "gusts to 30 kt"), ("GU02", "gust spread 14 kt")],
+)
+def test_of_groups_that_cap_alike_the_worst_figure_is_shown(code: str, number: str) -> None:
+    """1,300 ft now, 500 ft forecast: both hold, and 500 is what the day may come to."""
+    found = ratings(given(LOW_NOW, LOWER), stage_setup("solo"))
+    cautions = found.cautions(0, 0, range(len(found.conditions.cell_start_min)))
+    assert next(c for c in cautions if c.code == code).message.startswith(number)
+
+
 def test_every_kind_of_weather_is_a_flag_of_its_own() -> None:
     """A flag that held another's bit would read FZRANO as a thunderstorm."""
     values = [flag.value for flag in Wx.__members__.values() if flag]

@@ -139,6 +139,15 @@ def over(ufunc: np.ufunc, values: Array, first: ArrayLike, after: ArrayLike, emp
     return np.asarray(np.where(after > first, out, np.asarray(empty, dtype=values.dtype)))
 
 
+def ranks(values: Array) -> Array:
+    """Place of each value among all, 0 for the lowest; equals share it."""
+    order = np.argsort(values, kind="stable")
+    found = values[order]
+    out = np.zeros(len(values), dtype=np.int64)
+    out[order[1:]] = np.cumsum(found[1:] != found[:-1])
+    return out
+
+
 def stage_index(ratings: Ratings, stage: str) -> int:
     """Place of a stage on the stage axis."""
     return [s.stage for s in ratings.limits.setups].index(stage)
@@ -244,13 +253,16 @@ class _Reasons:
             at, found, cap = at[counts], found[counts], cap[counts]
             capped.append(owner[at][np.diff(owner[at], prepend=-1) != 0])
             capping.append(np.full(len(capped[-1]), place))
-            # the order of Ratings.cautions: cap, carburettor last, level, code; then the first row
+            # the order of Ratings.cautions: cap, carburettor last, level, code; then the worst figure, the first row
             key = (
                 (cap << 40)
                 | ((found == Level.CARE_ONLY).astype(np.int64) << 36)
                 | ((15 - found.astype(np.int64)) << 32)
                 | (place << 24)
             )
+            figure = ratings.context.figure(rule)
+            if figure is not None:
+                key |= ranks(-figure[stage[at], rows[at]])
             best[at] = np.minimum(best[at], key)
         self.rule_at = dict(enumerate(all_rules()))
         self.worst = self._worst(best)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from advisor.advice import PracticeDay
-from advisor.morning.blocks import over, stage_index
+from advisor.morning.blocks import over, ranks, stage_index
 from advisor.morning.model import Hazard
 from advisor.ratings import Ratings
 from advisor.rules.engine import cap_index, caps_of, level_shape
@@ -66,7 +66,9 @@ def hazards_of(
             fired = here > Level.NOTE
         if not fired.any():
             continue
-        _keep(rule, stage, fired, caps_of(here, offset[stage]), first, after, found)
+        figure = c.figure(rule)
+        rank = np.zeros(t.n, dtype=np.int64) if figure is None else ranks(-figure[stage])
+        _keep(rule, stage, fired, caps_of(here, offset[stage]), rank, first, after, found)
     with np.errstate(invalid="ignore"):
         return [
             tuple(_hazard(ratings, x) for x in sorted(f.values(), key=lambda x: (x.order, x.cap))) for f in found
@@ -90,6 +92,7 @@ def _keep(
     stage: int,
     fired: Array,
     caps: Array,
+    rank: Array,
     first: Array,
     after: Array,
     found: list[dict[str, _Found]],
@@ -99,13 +102,14 @@ def _keep(
     key, order = rule.code if doubt else rule.family, _ORDER.index(rule.family)
     row = np.arange(len(fired))
     none = len(fired)
-    # the lowest cap and the first row with it, in one number
-    ranked = np.where(fired, caps.astype(np.int64) * none + row, _NONE)
+    # the lowest cap, of those the worst figure, and the first row with both, in one number
+    ranked = np.where(fired, (caps.astype(np.int64) * none + rank) * none + row, _NONE)
     worst = over(np.minimum, ranked, first, after, _NONE)
     begin = over(np.minimum, np.where(fired, row, none), first, after, none)
     end = over(np.maximum, np.where(fired, row, -1), first, after, -1)
     for i in np.flatnonzero(end >= 0).tolist():
-        cap, at = divmod(int(worst[i]), none)
+        lowest, at = divmod(int(worst[i]), none)
+        cap = lowest // none
         known = found[i].get(key)
         if (known is None or known.cap > cap) and (doubt or cap < Suitability.SUITED):
             found[i][key] = _Found(order, cap, rule, stage, at, int(begin[i]), int(end[i]))

@@ -30,7 +30,7 @@ from advisor.lessons import mean_stops_kt, spread_stops_kt
 from advisor.limits import SLACK, Limits
 from advisor.limits import table as limits_table
 from advisor.rules.on_runway import OnRunway
-from advisor.rules.registry import Level
+from advisor.rules.registry import Level, Rule
 from advisor.site import Site
 from advisor.table import Array, Layer, State, Table
 
@@ -56,6 +56,7 @@ class Context(OnRunway):
         self.fixed = limits.fixed
         self.alone = limits.alone[:, None]
         self._pairs: dict[tuple[str, int], str] = {}
+        self._figures: dict[str, Array] = {}
 
     # --- how a value is read against a pair of limits -------------------------------------------------------
 
@@ -74,6 +75,17 @@ class Context(OnRunway):
     def flag(self, mask: Array, level: int) -> Array:
         """``level`` where the mask is true."""
         return np.where(mask, np.uint8(level), np.uint8(Level.QUIET))
+
+    def figure(self, rule: Rule) -> Array | None:
+        """The rule's figure of each row, larger when worse, ``(stages, rows)``; ``None`` where it has none."""
+        if rule.figure is None:
+            return None
+        if rule.code not in self._figures:
+            with np.errstate(invalid="ignore"):
+                figure = np.asarray(rule.figure(self))
+            known = np.where(np.isnan(figure), -np.inf, figure)
+            self._figures[rule.code] = np.broadcast_to(known, (self.n_stages, self.t.n))
+        return self._figures[rule.code]
 
     # --- layers ---------------------------------------------------------------------------------------------
 

@@ -18,7 +18,8 @@ def _say_ratio(c: Context, s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "DE01", "wind-to-airspeed", family="demand", say=_say_ratio, uses=("wind_to_airspeed",),
+    "DE01", "wind-to-airspeed", family="demand", say=_say_ratio,
+    figure=lambda c: c.wind_ratio, uses=("wind_to_airspeed",),
     sources=("derived", "common-practice"), worse=("mean_kt+", "gust_kt+"),
 )  # fmt: skip
 def wind_to_airspeed(c: Context) -> Array:
@@ -58,6 +59,7 @@ def _say_radius(c: Context, s: int, _l: int, i: int) -> str:
 
 @rule(
     "DE02", "radius-too-large", family="demand", scope="circle", say=_say_radius,
+    figure=lambda c: c.radius_planned_ft,
     uses=("practical_radius_ft", "exit_bank_deg"), sources=("afh-3c-ch7", "common-practice"),
     worse=("mean_kt+", "gust_kt+"),
 )  # fmt: skip
@@ -96,7 +98,8 @@ def _say_pivot(c: Context, s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "DE03", "pivotal-height-low", family="demand", scope="pylons", say=_say_pivot, uses=("pivotal_height_ft",),
+    "DE03", "pivotal-height-low", family="demand", scope="pylons", say=_say_pivot,
+    figure=lambda c: -c.pivotal_into_wind_ft(c.height.high_kt), uses=("pivotal_height_ft",),
     sources=("afh-3a-ch6", "afh-3c-ch7"), worse=("mean_kt+", "gust_kt+"),
 )  # fmt: skip
 def pivotal_height_low(c: Context) -> Array:
@@ -135,6 +138,7 @@ def _say_margin(c: Context, s: int, _l: int, i: int) -> str:
     "stall-margin",
     family="demand",
     say=_say_margin,
+    figure=lambda c: -c.stall_margin,
     uses=("stall_margin",),
     sources=("phak", "common-practice"),
     worse=("gust_kt+",),

@@ -17,8 +17,9 @@ def _say_peak(c: Context, s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "GU01", "peak-wind", family="gust", say=_say_peak, uses=("peak_wind_kt",), worse=("mean_kt+", "gust_kt+")
-)
+    "GU01", "peak-wind", family="gust", say=_say_peak,
+    figure=lambda c: c.peak_kt, uses=("peak_wind_kt",), worse=("mean_kt+", "gust_kt+"),
+)  # fmt: skip
 def peak_wind(c: Context) -> Array:
     """The strongest wind of the group is high for this stage.
 
@@ -44,7 +45,10 @@ def _say_spread(c: Context, s: int, _l: int, i: int) -> str:
     return f"gust spread {number(c.spread_kt[i])} kt, mean to gust ({c.pair_words('gust_spread_kt', s)})"
 
 
-@rule("GU02", "gust-spread", family="gust", say=_say_spread, uses=("gust_spread_kt",), worse=("gust_kt+",))
+@rule(
+    "GU02", "gust-spread", family="gust", say=_say_spread,
+    figure=lambda c: c.spread_kt, uses=("gust_spread_kt",), worse=("gust_kt+",),
+)  # fmt: skip
 def gust_spread(c: Context) -> Array:
     """The gust spread is wide for this stage.
 
@@ -73,7 +77,10 @@ def _say_lesson_spread(c: Context, s: int, lesson: int, i: int) -> str:
     return f"gust spread {number(c.spread_kt[i])} kt is over the {stop:g} kt stop for {name}"
 
 
-@rule("GU03", "lesson-gust-spread", family="gust", axes="lesson", say=_say_lesson_spread, worse=("gust_kt+",))
+@rule(
+    "GU03", "lesson-gust-spread", family="gust", axes="lesson", say=_say_lesson_spread,
+    figure=lambda c: c.spread_kt, worse=("gust_kt+",),
+)  # fmt: skip
 def lesson_gust_spread(c: Context) -> Array:
     """The gust spread is over this lesson's own stop.
 
@@ -102,7 +109,10 @@ def _say_both(c: Context, _s: int, _l: int, i: int) -> str:
     )
 
 
-@rule("GU04", "peak-with-spread", family="gust", say=_say_both, worse=("gust_kt+",))
+@rule(
+    "GU04", "peak-with-spread", family="gust", say=_say_both,
+    figure=lambda c: c.peak_kt, worse=("gust_kt+",),
+)  # fmt: skip
 def peak_with_spread(c: Context) -> Array:
     """A strong peak and a wide spread come together.
 

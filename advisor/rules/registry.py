@@ -136,7 +136,8 @@ class Rule:
     near, or the report its temperature is carried from. ``worse`` names the table columns the rule is monotone in:
     ``+`` worse when larger, ``-`` worse when smaller.
     ``calm_hazard`` marks rules about calm air, exempt from "more wind is never better". ``say`` writes the
-    message of one shown row: ``say(context, stage, lesson, row) -> str``.
+    message of one shown row: ``say(context, stage, lesson, row) -> str``. ``figure`` is the number in it, larger when
+    worse: of rows that cap alike the worst is shown.
     """
 
     code: str
@@ -150,6 +151,7 @@ class Rule:
     calm_hazard: bool
     cites: str
     level: Callable[[Context], Array]
+    figure: Callable[[Context], Array] | None
     say: Callable[[Context, int, int, int], str]
     doc: str
 
@@ -182,6 +184,7 @@ def rule(
     worse: tuple[str, ...] = (),
     calm_hazard: bool = False,
     cites: str = "group",
+    figure: Callable[[Context], Array] | None = None,
 ) -> Callable[[Callable[[Context], Array]], Callable[[Context], Array]]:
     """Register a rule; malformed ones fail at import.
 
@@ -206,7 +209,7 @@ def rule(
         if faults:
             raise DataFileError(f"rule {code} {name}: {'; '.join(faults)}")
         _RULES[code] = Rule(
-            code, name, family, axes, scope, uses, sources, worse, calm_hazard, cites, level, say, doc
+            code, name, family, axes, scope, uses, sources, worse, calm_hazard, cites, level, figure, say, doc
         )
         return level
 

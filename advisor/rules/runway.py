@@ -34,6 +34,7 @@ def _say_practice(c: Context, s: int, _l: int, i: int) -> str:
 
 @rule(
     "XW01", "crosswind-landing-practice", family="crosswind", scope="pattern", say=_say_practice,
+    figure=lambda c: c.crosswind_kt,
     uses=("crosswind_kt",), sources=_RUNWAY, worse=("mean_kt+", "gust_kt+"),
 )  # fmt: skip
 def crosswind_landing_practice(c: Context) -> Array:
@@ -73,6 +74,7 @@ def _say_after(c: Context, s: int, _l: int, i: int) -> str:
 
 @rule(
     "XW02", "crosswind-landing-after", family="crosswind", scope="height", say=_say_after,
+    figure=lambda c: c.crosswind_kt,
     uses=("crosswind_after_kt",), sources=_RUNWAY, worse=("mean_kt+", "gust_kt+"),
 )  # fmt: skip
 def crosswind_landing_after(c: Context) -> Array:
@@ -109,6 +111,7 @@ def _say_tail(c: Context, s: int, _l: int, i: int) -> str:
     "tailwind-on-landing",
     family="crosswind",
     say=_say_tail,
+    figure=lambda c: c.tailwind_kt,
     uses=("tailwind_kt",),
     worse=("mean_kt+", "gust_kt+"),
 )
@@ -219,7 +222,8 @@ def _say_base(c: Context, s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "XW06", "base-leg-tailwind", family="crosswind", scope="pattern", say=_say_base, uses=("base_tailwind_kt",),
+    "XW06", "base-leg-tailwind", family="crosswind", scope="pattern", say=_say_base,
+    figure=lambda c: c.base_tailwind_kt, uses=("base_tailwind_kt",),
     sources=("afh-3c-ch8", "common-practice"),
 )  # fmt: skip
 def base_leg_tailwind(c: Context) -> Array:

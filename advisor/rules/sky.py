@@ -22,7 +22,8 @@ def _say_area(c: Context, s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "CE01", "ceiling-over-area", family="ceiling", scope="height", say=_say_area, uses=("ceiling_area_ft",),
+    "CE01", "ceiling-over-area", family="ceiling", scope="height", say=_say_area,
+    figure=lambda c: -c.ceiling_area_ft, uses=("ceiling_area_ft",),
     sources=("cfr-91-155", "common-practice"), worse=("ceiling_ft-",),
 )  # fmt: skip
 def ceiling_over_area(c: Context) -> Array:
@@ -52,7 +53,8 @@ def _say_pattern(c: Context, s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "CE02", "ceiling-for-pattern", family="ceiling", scope="pattern", say=_say_pattern, uses=("ceiling_pattern_ft",),
+    "CE02", "ceiling-for-pattern", family="ceiling", scope="pattern", say=_say_pattern,
+    figure=lambda c: -c.t.ceiling_ft, uses=("ceiling_pattern_ft",),
     sources=("cfr-91-155", "common-practice"), worse=("ceiling_ft-",),
 )  # fmt: skip
 def ceiling_for_pattern(c: Context) -> Array:
@@ -104,7 +106,8 @@ def _say_visibility(c: Context, s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "VS01", "visibility-low", family="visibility", say=_say_visibility, uses=("visibility_sm",),
+    "VS01", "visibility-low", family="visibility", say=_say_visibility,
+    figure=lambda c: -c.t.visibility_sm, uses=("visibility_sm",),
     sources=("cfr-61-89", "cfr-91-155", "common-practice"), worse=("visibility_sm-",),
 )  # fmt: skip
 def visibility_low(c: Context) -> Array:

@@ -16,7 +16,10 @@ def _say_mean(c: Context, s: int, _l: int, i: int) -> str:
     return f"mean wind {number(c.t.mean_kt[i])} kt at the field ({c.pair_words('mean_wind_kt', s)})"
 
 
-@rule("WI01", "mean-wind", family="wind", say=_say_mean, uses=("mean_wind_kt",), worse=("mean_kt+",))
+@rule(
+    "WI01", "mean-wind", family="wind", say=_say_mean,
+    figure=lambda c: c.t.mean_kt, uses=("mean_wind_kt",), worse=("mean_kt+",),
+)  # fmt: skip
 def mean_wind(c: Context) -> Array:
     """The mean wind at the field is strong for this stage.
 
@@ -43,7 +46,10 @@ def _say_lesson_mean(c: Context, s: int, lesson: int, i: int) -> str:
     return f"mean wind {number(c.t.mean_kt[i], stop)} kt is over the {stop:g} kt stop for {name}"
 
 
-@rule("WI02", "lesson-mean-wind", family="wind", axes="lesson", say=_say_lesson_mean, worse=("mean_kt+",))
+@rule(
+    "WI02", "lesson-mean-wind", family="wind", axes="lesson", say=_say_lesson_mean,
+    figure=lambda c: c.t.mean_kt, worse=("mean_kt+",),
+)  # fmt: skip
 def lesson_mean_wind(c: Context) -> Array:
     """The mean wind is over this lesson's own stop.
 
@@ -78,7 +84,8 @@ def _say_unsteady(c: Context, s: int, _l: int, i: int) -> str:
 
 
 @rule(
-    "WI03", "unsteady-direction", family="variable", say=_say_unsteady, uses=("unsteady_wind_kt", "swing_deg"),
+    "WI03", "unsteady-direction", family="variable", say=_say_unsteady,
+    figure=lambda c: c.t.mean_kt, uses=("unsteady_wind_kt", "swing_deg"),
     sources=("common-practice", "fmh-1"), worse=("mean_kt+", "arc_width_deg+"),
 )  # fmt: skip
 def unsteady_direction(c: Context) -> Array:
