@@ -16,6 +16,8 @@ from advisor.clock import OpeningHours, local
 from advisor.lessons import lesson_keys
 from advisor.limits import stage_setup
 from advisor.present.card import header_lines
+from advisor.present.day_csv import day_rows
+from advisor.present.day_json import day_json
 from advisor.present.day_page import day_html
 from advisor.present.day_text import day_text
 from advisor.present.questions import questions
@@ -339,6 +341,21 @@ def test_rules_and_why_print_the_stops_of_a_lesson(capsys: pytest.CaptureFixture
     assert "limit s-turns (mean, stop, kt): pre-solo 18; solo 12" in why
     assert "turns-around-a-point (mean" not in why
     assert "peak_with_spread (both at once): peak 25 kt, spread 8 kt" in why
+
+
+def test_csv_gives_the_ratings_and_teaching_values_of_json() -> None:
+    # the forecast ends with the day's light left: some hours are rated and some are not
+    taf = "2518/2522 22009KT P6SM SKC"
+    (day,) = practice_days([given(f"22009KT {FAIR}", taf)], (stage_setup("solo"),), TRAINER)
+    in_json = {
+        (hour["from"], lesson): (found["suitability"], found["teaching"] or "")
+        for hour in day_json(day)["stages"][0]["hours"]
+        for lesson, found in hour["lessons"].items()
+        if found["suitability"] != "not taught at this stage"
+    }
+    in_csv = {(r["from"], r["lesson"]): (r["suitability"], r["teaching"]) for r in day_rows(day)}
+    assert in_csv == in_json
+    assert {suit for suit, _ in in_csv.values()} > {"not rated"}
 
 
 @pytest.mark.parametrize("hour", ["18:00", "18:20"])  # the air is stable from 18:48: the end of the hour rates it

@@ -52,7 +52,7 @@ def day_rows(day: PracticeDay) -> list[dict[str, Any]]:
                         "daylight": hour.daylight,
                         "lesson": key,
                         "suitability": suit.words,
-                        "teaching": hour.teaching[key].words,
+                        "teaching": hour.teaching[key].words if suit is not Suitability.NOT_RATED else "",
                         "rules": " ".join(c.code for c in found),
                         "reason": found[0].message if found else _release(suit, stage),
                         **page,
