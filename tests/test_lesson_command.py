@@ -176,6 +176,9 @@ def test_a_closed_track_ends_where_it_begins_and_carries_its_marks(left: bool) -
         rectangle_plan(wind, 90.0, 90.0, (5280.0, 5280.0), "f", left, 30.0)[0],
         pattern_plan(wind, 90.0, 223.0, 3000.0, "22", left, 30.0)[0],
     ):
+        if plan.ground[0].kind == "point":
+            assert plan.track[0] == pytest.approx(plan.track[-1], abs=1e-6)
+            assert plan.track[0] == pytest.approx((plan.marks[0].east_ft, plan.marks[0].north_ft), abs=1e-6)
         assert [m.number for m in plan.marks] == list(range(1, len(plan.marks) + 1))
         track = np.array(plan.track + plan.track[:1] if plan.closed else plan.track)
         steps = np.hypot(*np.diff(track, axis=0).T)

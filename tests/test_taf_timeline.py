@@ -79,6 +79,16 @@ def test_a_transition_past_the_next_from_never_prevails() -> None:
     ]
 
 
+def test_a_transition_printed_after_a_later_from_belongs_to_the_group_in_force_when_it_begins() -> None:
+    groups = "18008KT P6SM SKC TEMPO 2513/2514 3SM BR FM252000 27010KT P6SM SKC BECMG 2516/2518 18025KT"
+    assert [x for x in spans(groups) if x[0] != "possible"] == [
+        ("prevailing", "251200", "251800", 8),
+        ("becoming", "251600", "251800", 25),
+        ("prevailing", "251800", "252000", 25),
+        ("prevailing", "252000", "261200", 10),
+    ]
+
+
 def test_transitions_follow_one_another_element_by_element() -> None:
     groups = "18008KT 3SM BR OVC006 BECMG 2513/2514 18012KT BECMG 2515/2516 P6SM NSW BECMG 2517/2518 SCT030"
     at_16, at_18 = state(groups, 16).prevailing, state(groups, 18).prevailing
