@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from advisor.advice import PracticeDay, practice_days
-from advisor.clock import parse_at, parse_now, zone
+from advisor.advice import LESSON_MIN, PracticeDay, practice_days
+from advisor.clock import OpeningHours, parse_at, parse_now, zone
 from advisor.commands.given import Number, as_text
-from advisor.conditions import PilotWind
+from advisor.conditions import PilotWind, StationInput
 from advisor.demo import is_demo_station, load_demo
 from advisor.errors import AdvisorError, DataFileError, TimeError
 from advisor.limits import STAGES, Changes, StageSetup, quantities, stage_setup, unit_of
@@ -141,6 +141,21 @@ class Desk:
     is_demo: bool
     setups: tuple[StageSetup, ...]
     changes: Changes
+
+    @property
+    def opening(self) -> OpeningHours | None:
+        """The school's hours, where it gives any."""
+        return self.school.opening_hours if self.school is not None else None
+
+    @property
+    def lesson_min(self) -> int:
+        """Length of a lesson at this school."""
+        return self.school.lesson_minutes if self.school is not None else LESSON_MIN
+
+    def input_of(self, station: str, asked: Asked | None = None) -> StationInput:
+        """What the engine is asked about one field; raises as ``prepare`` does."""
+        points = load_demo().aloft_point if self.is_demo else {}
+        return prepare(station, self.gathered, now=self.now, school=self.school, asked=asked, aloft_point=points)
 
 
 def read_input(name: str) -> str:
@@ -315,20 +330,13 @@ def _live_or_kept(
 def days_of(stations: tuple[str, ...], chosen: Choices, desk: Desk) -> list[PracticeDay]:
     """Advice for each station; the first refusal ends it. Raises AdvisorError."""
     asked = Asked(chosen.runway, chosen.pattern_side, pilot_wind(chosen.wind_at_height, desk.now))
-    points = load_demo().aloft_point if desk.is_demo else {}
-    inputs = [
-        prepare(s, desk.gathered, now=desk.now, school=desk.school, asked=asked, aloft_point=points)
-        for s in stations
-    ]
-    school = desk.school
-    hours = school.opening_hours if school is not None else None
     return practice_days(
-        inputs,
+        [desk.input_of(s, asked) for s in stations],
         desk.setups,
-        pick_aircraft(chosen.aircraft_name, school),
+        pick_aircraft(chosen.aircraft_name, desk.school),
         changes=desk.changes,
-        opening=hours,
-        lesson_min=school.lesson_minutes if school is not None else 60,
+        opening=desk.opening,
+        lesson_min=desk.lesson_min,
     )
 
 

@@ -32,7 +32,7 @@ from advisor.errors import AdvisorError, DataFileError, WrongReport
 from advisor.morning import MorningSummary, Unserved, summarise
 from advisor.morning.changes import LAST_POSTING
 from advisor.places import find_station
-from advisor.prepare import pick_aircraft, prepare
+from advisor.prepare import pick_aircraft
 from advisor.records import dataclass
 from advisor.reports.framing import split_reports
 from advisor.reports.identity import identify
@@ -172,10 +172,9 @@ def posting(
             unserved += [Unserved(s, str(error)) for s in good]
     if desk is not None:
         school = desk.school
-        points = load_demo().aloft_point if desk.is_demo else {}
         for s in good:
             try:
-                inputs.append(prepare(s, desk.gathered, now=desk.now, school=school, aloft_point=points))
+                inputs.append(desk.input_of(s))
             except AdvisorError as error:
                 unserved.append(Unserved(s, str(error)))
     now = desk.now if desk is not None else _now(chosen)
@@ -228,15 +227,13 @@ def _known_fields(wanted: Wanted) -> tuple[School | None, list[Unserved], list[s
 
 
 def _days(inputs: list[StationInput], desk: Desk, wanted: Wanted) -> list[PracticeDay]:
-    school = desk.school
-    hours = school.opening_hours if school is not None else None
     return bare_days(
         inputs,
         desk.setups,
-        pick_aircraft(wanted.chosen.aircraft_name, school),
+        pick_aircraft(wanted.chosen.aircraft_name, desk.school),
         changes=desk.changes,
-        opening=hours,
-        lesson_min=school.lesson_minutes if school is not None else 60,
+        opening=desk.opening,
+        lesson_min=desk.lesson_min,
     )
 
 

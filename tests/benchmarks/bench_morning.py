@@ -35,6 +35,7 @@ from metar import Metar as package
 
 from advisor import advice
 from advisor.cli import GC_THRESHOLD
+from advisor.commands import common
 from advisor.commands import morning as command
 from advisor.commands.common import Choices
 from advisor.commands.morning import Wanted
@@ -50,7 +51,7 @@ SKIES = ("CLR", "FEW045", "SCT035 BKN100", "BKN018", "OVC009", "FEW040 BKN120", 
 STAGES: tuple[tuple[str, ModuleType, tuple[str, ...]], ...] = (
     ("find the fields", command, ("_known_fields",)),
     ("read the store", command, ("open_desk",)),
-    ("describe and decode", command, ("prepare",)),
+    ("describe and decode", common, ("prepare",)),
     ("conditions", advice, ("build_conditions",)),
     ("rules", advice, ("Ratings",)),
     ("blocks and hazards", command, ("summarise",)),
