@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from advisor.places.sun import sun_times
-from advisor.segments import Segment, from_minutes, to_minutes
+from advisor.segments import from_minutes, to_minutes
 from advisor.site import Site
 from advisor.table import Array, Layer
 from advisor.weather import STORM, Wx
@@ -44,21 +44,20 @@ def suns_of(places: Sequence[tuple[Site, int]]) -> list[tuple[list[int], list[in
 
 
 def boundaries(
-    segments: list[Segment],
     story: StationConditions,
     now_min: int,
-    horizon: int,
+    horizon_min: int,
     fixed: dict[str, float],
     opening: OpeningHours | None = None,
 ) -> list[int]:
     """Every minute at which some rule could change its mind, from now to the horizon, sorted."""
     margin, ahead = int(fixed["storm_margin_min"]), int(fixed["storm_ahead_min"])
     near, last, late = int(fixed["near_sun_min"]), int(fixed["last_hour_min"]), int(fixed["fog_late_min"])
-    cuts = {now_min, horizon}
-    cuts.update(range(now_min - now_min % 60 + 60, horizon, 60))
+    cuts = {now_min, horizon_min}
+    cuts.update(range(now_min - now_min % 60 + 60, horizon_min, 60))
     cuts.add(story.air_until_min)
     cuts.update(s.end_min + late for s in story.ended if s.weather & _FOG)
-    for s in segments:
+    for s in story.segments:
         cuts.update((s.start_min, s.end_min))
         if s.layer in _FORECAST and s.weather & _STORM:
             cuts.update((s.start_min - margin, s.start_min - ahead, s.end_min + margin))
@@ -73,11 +72,11 @@ def boundaries(
         cuts.update((use_from, use_to))
     if opening is not None:
         zone = ZoneInfo(story.source.site.station.time_zone)
-        for minute in range(now_min, horizon + DAY_MIN, DAY_MIN):
+        for minute in range(now_min, horizon_min + DAY_MIN, DAY_MIN):
             day = from_minutes(minute).astimezone(zone).date()
             for door in opening.on(day) or ():
                 cuts.add(to_minutes(datetime.combine(day, door, tzinfo=zone)))
-    return sorted([c for c in cuts if now_min <= c <= horizon])
+    return sorted([c for c in cuts if now_min <= c <= horizon_min])
 
 
 def cell_flags(
