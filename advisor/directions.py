@@ -1,4 +1,4 @@
-"""Worst shares of a wind whose direction is an arc, for runways and legs."""
+"""A direction in three digits, and the worst shares of a wind whose direction is an arc, for runways and legs."""
 
 from __future__ import annotations
 
@@ -6,6 +6,11 @@ import numpy as np
 
 from advisor import units
 from advisor.table import Array
+
+
+def bearing(degrees: float) -> str:
+    """Three digits, 001 to 360, of a true or magnetic direction."""
+    return f"{round(degrees) % 360 or 360:03d}"
 
 
 def arc_share(arc_start_deg: Array, arc_width_deg: Array, bearing_deg: Array) -> tuple[Array, Array]:

@@ -8,6 +8,7 @@ from advisor import units
 from advisor.card.field_wind import direction_words
 from advisor.card.legs import nearer
 from advisor.card.model import LessonCard
+from advisor.directions import bearing
 from advisor.flight.circle_ranges import half_circle_seconds_range, seconds_per_circle_range
 from advisor.flight.sight_picture import below_horizon_deg
 from advisor.flight.turns import load_factor, stall_factor
@@ -51,11 +52,11 @@ def height_words(card: LessonCard, variable: bool) -> str:
     b = wind.from_deg_true + wind.half_width_deg
     if wind.half_width_deg < 0.5:
         return f"{speed} from {direction_words(card, wind.from_deg_true)}."
-    true = f"{round(a) % 360 or 360:03d}° to {round(b) % 360 or 360:03d}° true"
+    true = f"{bearing(a)}° to {bearing(b)}° true"
     low, high = card.magnetic(a), card.magnetic(b)
     if low is None or high is None:
         return f"{speed} from {true}."
-    return f"{speed} from {true} ({round(low) % 360 or 360:03d}° to {round(high) % 360 or 360:03d}° magnetic)."
+    return f"{speed} from {true} ({bearing(low)}° to {bearing(high)}° magnetic)."
 
 
 def stall_words(card: LessonCard, demand: DemandSummary) -> str:
@@ -199,7 +200,9 @@ def briefing(card: LessonCard) -> tuple[tuple[str, str], ...]:
     """Entry, look-out, what to see, errors, and the way out, each with its lead word. Never raises."""
     lesson = card.lesson
     turns = ""
-    if lesson.key != "tracking":
+    if lesson.shape == "pattern":  # every turn of a pattern is to the runway's own side
+        turns = f" All turns {'left' if card.left else 'right'}."
+    elif lesson.key != "tracking":
         turns = " Left first, then right." if card.left else " Right first, then left."
     return (
         ("Entry:", f"{lesson.entry}.{turns}"),

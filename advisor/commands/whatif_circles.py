@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from advisor import units
 from advisor.commands.whatif_model import Answer, Question, Row, demand_row, line_deg_true
+from advisor.directions import bearing
 from advisor.errors import GeometryError
 from advisor.flight import pylons
 from advisor.flight.circle import constant_bank_drift
@@ -84,7 +85,7 @@ def rectangle_tables(q: Question, out: Answer) -> None:
     if course is None:
         course = (q.wind.from_middle_deg_true + 180.0) % 360.0
         out.assumed.append(
-            f"No direction given: the downwind leg is taken straight downwind, {course:03.0f} true."
+            f"No direction given: the downwind leg is taken straight downwind, {bearing(course)} true."
         )
     laid = rectangle(q.tas_kt, q.wind, course, q.turn, radius, q.sides_ft)
     out.assumed.append(
@@ -150,7 +151,7 @@ def eight_tables(q: Question, out: Answer) -> None:
         title = f"{part.name[0].upper()}{part.name[1:]}" + ("" if side in part.name else f", {side}")
         out.tables.append((f"{title}, {part.sweep_deg:.0f} degrees", [demand_row(q, d) for d in part.places]))
     if q.wind.directed:
-        out.says.append(f"Begin on {laid.entry_course_deg_true:03.0f} true.")
+        out.says.append(f"Begin on {bearing(laid.entry_course_deg_true)} true.")
 
 
 def on_pylons_tables(q: Question, out: Answer) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from advisor.commands.whatif_model import Answer, Question, Row, demand_row, line_deg_true
+from advisor.directions import bearing
 from advisor.errors import GeometryError
 from advisor.flight import astray
 from advisor.flight.pattern import final_turn, pattern_legs, runway_components
@@ -50,7 +51,7 @@ def pattern_tables(q: Question, out: Answer) -> None:
         cross, head = float(parts.crosswind_kt), float(parts.headwind_kt)
         rows.append(
             {
-                "wind": f"{name}, {from_deg:03.0f} true {kt:.0f} kt",
+                "wind": f"{name}, {bearing(from_deg)} true {kt:.0f} kt",
                 "crosswind_kt": abs(cross),
                 "from_the": "right" if cross > 0.5 else "left" if cross < -0.5 else "-",
                 "headwind_kt": head,
@@ -70,7 +71,7 @@ def pattern_tables(q: Question, out: Answer) -> None:
             }
         )
     if rows:
-        out.tables.append((f"Wind on the runway, {runway:03.0f} true", rows))
+        out.tables.append((f"Wind on the runway, {bearing(runway)} true", rows))
     else:
         out.says.append(
             "The wind has no direction or none was given for the field: take all of it as crosswind."

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import field
 
 from advisor import units
+from advisor.directions import bearing
 from advisor.flight.demand import Demand, Pair, WindRange
 from advisor.records import dataclass
 
@@ -74,9 +75,9 @@ def line_deg_true(q: Question, out: Answer, what: str, off_wind_deg: float) -> f
     line = (q.wind.from_middle_deg_true + off_wind_deg) % 360.0
     if not q.wind.directed:
         out.assumed.append(
-            f"No direction given and the wind has none: the {what} is taken {line:03.0f} true."
+            f"No direction given and the wind has none: the {what} is taken {bearing(line)} true."
         )
         return line
     lies = "square to" if off_wind_deg else "along"
-    out.assumed.append(f"No direction given: the {what} is taken {lies} the wind, {line:03.0f} true.")
+    out.assumed.append(f"No direction given: the {what} is taken {lies} the wind, {bearing(line)} true.")
     return line

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 from advisor.commands.whatif_model import Answer, Question, Row, Value
-from advisor.commands.whatif_winds import compass
+from advisor.directions import bearing
 
 SCHEMA = "whatif/1"
 DECIDES = "Numbers for a briefing. Your instructor decides."
@@ -32,7 +32,7 @@ def _cell(key: str, value: Value) -> str:
     if any(x != x for x in ends):
         return "cannot be flown"
     if key.startswith(("heading_deg", "course_deg")):
-        shown = [compass(x) for x in ends]
+        shown = [bearing(x) for x in ends]
     elif key == "crab_deg":
         shown = [_side(x) for x in ends]
     else:

@@ -7,6 +7,7 @@ import re
 import numpy as np
 
 from advisor.aloft import AirClass, height_wind
+from advisor.directions import bearing
 from advisor.errors import GeometryError
 from advisor.flight.demand import WindRange
 from advisor.table import State, Table, WindKind
@@ -144,18 +145,13 @@ def parse_runway(text: str, variation_deg: float | None) -> tuple[float, list[st
     magnetic = int(end[1]) * 10.0
     if variation_deg is None:
         return magnetic % 360.0, [
-            f"Runway {name} taken as {magnetic:03.0f} degrees true: the number is magnetic and rounded to 10 degrees,"
+            f"Runway {name} taken as {bearing(magnetic)} degrees true: the number is magnetic and rounded to 10 degrees,"
             " and no --variation was given."
         ]
     true = (magnetic + variation_deg) % 360.0
     return true, [
-        f"Runway {name} taken as {magnetic:03.0f} magnetic, {true:03.0f} true: the number is rounded."
+        f"Runway {name} taken as {bearing(magnetic)} magnetic, {bearing(true)} true: the number is rounded."
     ]
-
-
-def compass(angle_deg: float) -> str:
-    """A direction in three figures; north is 360."""
-    return f"{round(angle_deg) % 360 or 360:03d}"
 
 
 def surface_words(surface: Surface) -> str:
@@ -163,10 +159,10 @@ def surface_words(surface: Surface) -> str:
     direction, mean, peak, swing = surface
     if peak == 0.0:
         return "calm"
-    words = f"{'variable' if direction is None else f'from {direction:03.0f} true'} {mean:.0f} kt"
+    words = f"{'variable' if direction is None else f'from {bearing(direction)} true'} {mean:.0f} kt"
     if peak > mean:
         words += f", gusts {peak:.0f} kt"
-    return words + (f", swinging {swing[0]:03.0f} to {swing[1]:03.0f}" if swing is not None else "")
+    return words + (f", swinging {bearing(swing[0])} to {bearing(swing[1])}" if swing is not None else "")
 
 
 def height_words(wind: WindRange) -> str:
@@ -180,5 +176,5 @@ def height_words(wind: WindRange) -> str:
         return f"{speed} from any direction"
     last = (wind.from_start_deg_true + wind.width_deg) % 360.0
     if wind.width_deg < 0.5:
-        return f"{speed} from {compass(wind.from_start_deg_true)} true"
-    return f"{speed} from {compass(wind.from_start_deg_true)} to {compass(last)} true"
+        return f"{speed} from {bearing(wind.from_start_deg_true)} true"
+    return f"{speed} from {bearing(wind.from_start_deg_true)} to {bearing(last)} true"

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from advisor.directions import bearing
 from advisor.errors import GeometryError
 from advisor.flight import ranges
 from advisor.flight.demand import Demand, WindRange, arc_pair, check_flyable, pair
@@ -111,7 +112,7 @@ def fixed_place(
     box = (tas_kt, *wind.box(), course_deg_true)
     words = place_words((course_deg_true - wind.from_middle_deg_true - 180.0) * (1 if turn > 0 else -1))
     return Demand(
-        words if wind.directed else f"course {course_deg_true % 360.0:03.0f} true",
+        words if wind.directed else f"course {bearing(course_deg_true)} true",
         course_deg_true % 360.0,
         arc_pair(ranges.heading_arc_deg(*box)),
         pair(ranges.crab_range_deg(*box)),

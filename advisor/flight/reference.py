@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from advisor import units
+from advisor.directions import bearing
 from advisor.flight.demand import WindRange
 from advisor.flight.rectangle import best_downwind_course
 from advisor.flight.s_turns import crossing_course
@@ -78,7 +79,7 @@ def _entry_words(entry: float | None, turn: int) -> str:
     side = "left" if turn < 0 else "right"
     if entry is None:
         return f"The wind has no direction to plan by: find it first by drift. First turn {side}."
-    return f"Begin on {entry:03.0f} true, flying downwind as nearly as it lets you; first turn {side}."
+    return f"Begin on {bearing(entry)} true, flying downwind as nearly as it lets you; first turn {side}."
 
 
 def _road(
@@ -134,11 +135,11 @@ def _field(
     if wind.directed:
         course = best_downwind_course(field.bearing_deg_true, wind)
         misfit = _off_line_way(course, wind)
-        fit = f"its sides lie {misfit:.0f} degrees off the wind, the downwind leg on {course:03.0f} true"
+        fit = f"its sides lie {misfit:.0f} degrees off the wind, the downwind leg on {bearing(course)} true"
         # joined at 45 degrees to the downwind leg, from outside the course
         entry = (course + 45.0 * turn) % 360.0
         side = "left" if turn < 0 else "right"
-        how = f"Join the downwind leg at 45 degrees on {entry:03.0f} true; turns {side}."
+        how = f"Join the downwind leg at 45 degrees on {bearing(entry)} true; turns {side}."
     else:
         misfit, fit, how = 0.0, "no field fits a variable wind better than another", _entry_words(None, turn)
     return ReferenceChoice(
@@ -194,7 +195,7 @@ def _pair(
         # between the pylons to a place downwind of the first, so that the first turn is into wind
         entry = (entry + 45.0 * turn) % 360.0
         words = (
-            f"Come between them diagonally crosswind on {entry:03.0f} true, so that the first turn,"
+            f"Come between them diagonally crosswind on {bearing(entry)} true, so that the first turn,"
             f" {'left' if turn < 0 else 'right'}, is into wind."
         )
     name = f"{first.name} and {second.name}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from advisor import units
+from advisor import directions, units
 from advisor.flight import ranges
 from advisor.flight.demand import Demand, Pair, WindRange, check_flyable, pair
 from advisor.flight.rectangle import leg
@@ -100,8 +100,8 @@ def track_road(
         bearing,
         crosswind_amount_kt(wind, bearing),
         abs(float(units.sin_deg(wind.from_middle_deg_true - bearing))) if wind.directed else 0.0,
-        leg(tas_kt, wind, f"along {name}, {bearing:03.0f} true", bearing, length_ft),
-        leg(tas_kt, wind, f"back, {(bearing + 180.0) % 360.0:03.0f} true", bearing + 180.0, length_ft),
+        leg(tas_kt, wind, f"along {name}, {directions.bearing(bearing)} true", bearing, length_ft),
+        leg(tas_kt, wind, f"back, {directions.bearing(bearing + 180.0)} true", bearing + 180.0, length_ft),
     )
 
 

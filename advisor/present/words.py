@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from advisor import directions
 from advisor.demand import DemandSummary
 from advisor.limits import StageSetup
 from advisor.rules.registry import INSIDE, RELEASE, Suitability
@@ -48,9 +49,7 @@ def pair(low: float, high: float, unit: str = "") -> str:
     return f"{words} {unit}".strip()
 
 
-def bearing(degrees: float) -> str:
-    """Three digits, 001 to 360, of a true or magnetic direction."""
-    return f"{round(degrees) % 360 or 360:03d}"
+bearing = directions.bearing
 
 
 def surface_wind(d: DemandSummary) -> str:
