@@ -6,6 +6,8 @@ from advisor.card.model import BankCurve
 from advisor.present.figures.svg import GREY, Drawing, Point
 
 WIDTH, HEIGHT = 340.0, 190.0
+#: Degrees round the circle that the words on the planned limit reach to either side of the middle.
+_WORDS_DEG = 75.0
 LEFT, RIGHT, TOP, BOTTOM = 34.0, WIDTH - 8.0, 20.0, HEIGHT - 38.0
 
 
@@ -49,9 +51,12 @@ def bank_figure(curve: BankCurve, *, title: str, description: str, name: str = "
     d.text((RIGHT - 4, y - 5), f"leave at {curve.exit_deg:.0f}°", size=14.5, anchor="end", bold=True, halo=True)
     _, y = at(0.0, curve.planned_deg)
     d.line((LEFT, y), (RIGHT, y), width=1.6, dash="9 3 2 3")
-    # under its line, over the dip of the curve: free whatever the two limits are
-    d.text(((LEFT + RIGHT) / 2, y + 14), f"planned limit {curve.planned_deg:.0f}°", size=14.5, anchor="middle",
-           bold=True, halo=True)  # fmt: skip
+    # under its line, over the dip of the curve; where the curve hardly dips under that too
+    dip = [k for k, p in enumerate(curve.at_deg) if abs(p - last / 2) <= _WORDS_DEG]
+    words = f"planned limit {curve.planned_deg:.0f}°"
+    if any(high[k][1] < y + 17.0 for k in dip):
+        y, words = max(low[k][1] for k in dip), f"dash-dotted: {words}"
+    d.text(((LEFT + RIGHT) / 2, y + 14), words, size=14.5, anchor="middle", bold=True, halo=True)
     d.text((4.0, 12.0), "bank, degrees", size=14.5)
     for position, words, anchor, shift in (
         (0.0, "downwind", "start", -30.0),
