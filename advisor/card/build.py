@@ -146,6 +146,8 @@ def lesson_card(
     card.surface_words = surface_words(card, row)
     card.runways = runway_rows(card, row)
     card.others = _others(card, advice.index, glob)
+    if lesson.shape == "pattern" and left is None:
+        card.left = _own_side(card)
     card.briefing = words.briefing(card)
     if demand is not None:
         card.wind, card.tas_kt = wind_box(demand), demand.tas_kt
@@ -171,7 +173,7 @@ def lesson_card(
         )
         return card
     try:
-        _plan(card, school, left)
+        _plan(card, school)
     except ImpossibleTriangle as error:
         card.plan = card.astray = None
         card.why_not = str(error)
@@ -203,7 +205,15 @@ def _circle_numbers(card: LessonCard, demand: DemandSummary) -> None:
     card.sight_words = words.sight_words(card, demand.radius_ft)
 
 
-def _plan(card: LessonCard, school: School | None, left: bool | None) -> None:
+def _own_side(card: LessonCard) -> bool:
+    """True where the pattern of the best runway is flown to the left, as it is where nothing else is known."""
+    site = card.day.station.source.site
+    best = next((r.name for r in card.runways if r.best), None)
+    end = next((e for e in site.usable_ends if e.name == best), None)
+    return (site.pattern_side or (end.pattern_side if end is not None else None)) != "right"
+
+
+def _plan(card: LessonCard, school: School | None) -> None:
     wind, tas = card.wind, card.tas_kt
     if wind is None or tas is None:
         return
@@ -217,10 +227,7 @@ def _plan(card: LessonCard, school: School | None, left: bool | None) -> None:
         if best is None:
             card.why_not = "No pattern is drawn: no runway of this field is known. Give --runway or a school file."
             return
-        site = card.day.station.source.site
-        end = next(e for e in site.usable_ends if e.name == best.name)
-        if left is None:
-            card.left = (site.pattern_side or end.pattern_side) != "right"
+        end = next(e for e in card.day.station.source.site.usable_ends if e.name == best.name)
         card.plan, card.astray, card.radius_ft = lines.pattern_plan(
             wind, tas, end.bearing_deg_true, float(end.length_ft), end.name, card.left, card.planned_bank_deg
         )

@@ -208,11 +208,13 @@ def runway_lines(card: LessonCard) -> tuple[str, ...]:
     for r in card.runways[:2]:
         side = f" {r.from_side}" if r.from_side != "none" else ""
         cross = whole(*r.cross_kt) if round(r.cross_kt[1]) != round(r.cross_kt[0]) else f"{r.cross_kt[1]:.0f}"
-        along = f"headwind {r.head_kt[1]:.0f} kt" if r.head_kt[1] >= 0 else f"tailwind {-r.head_kt[1]:.0f} kt"
+        along = f", headwind {r.head_kt[1]:.0f} kt" if r.head_kt[1] >= 0 else f", tailwind {-r.head_kt[1]:.0f} kt"
+        if r.from_side == "either side":  # a variable wind has no share along the runway that can be told
+            along = ""
         magnetic = "" if r.bearing_deg_magnetic is None else f" ({bearing(r.bearing_deg_magnetic)}°M)"
         doubt = ", bearing from the painted number" if r.estimated else ""
         best = ", best" if r.best else ""
-        out.append(f"{r.name}{magnetic}{best}: {cross} kt across{side}, {along}{doubt}")
+        out.append(f"{r.name}{magnetic}{best}: {cross} kt across{side}{along}{doubt}")
     return tuple(out)
 
 

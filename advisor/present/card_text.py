@@ -19,6 +19,7 @@ from advisor.present.card import (
 )
 from advisor.present.standing import MADE_UP, source_lines, standing_lines
 from advisor.present.words import US, over_ground
+from advisor.rules.registry import Suitability
 
 
 def table_text(table: TableText) -> list[str]:
@@ -55,6 +56,10 @@ def card_text(card: LessonCard, *, width: int = 96, units: str = US) -> str:
     lines.append(wrap(f"{card.surface_words} {card.height_words}"))
     speed = f" TAS {card.tas_kt:.0f} kt from {card.kias:g} KIAS." if card.tas_kt is not None else ""
     lines.append(wrap(f"{true_words(card)} ({card.variation_words}).{speed}"))
+    found = caution_lines(card, None)
+    told = ["", "Cautions:", *(wrap(x, "  - ", "    ") for x in found or ("none found in what was read",))]
+    suited = card.suitability is Suitability.SUITED
+    lines += [] if suited else told  # why it is not better is read before the figures
     if card.why_not:
         lines += ["", wrap(card.why_not)]
     marks, sensitivity, corners = mark_table(card), sensitivity_table(card), corner_lines(card)
@@ -76,8 +81,7 @@ def card_text(card: LessonCard, *, width: int = 96, units: str = US) -> str:
     lines += [wrap(f"{lead} {says}") for lead, says in card.briefing]
     if card.others:
         lines.append(wrap(f"Other lessons this hour: {others_line(card)}."))
-    found = caution_lines(card, None)
-    lines += ["", "Cautions:", *(wrap(x, "  - ", "    ") for x in found or ("none found in what was read",))]
+    lines += told if suited else []
     lines += ["", *(wrap(x) for x in source_lines(card.day)), *(wrap(x) for x in card.day.assumptions)]
     lines += ["", *(wrap(x) for x in standing_lines(card.day) if x != MADE_UP)]
     return "\n".join(lines) + "\n"

@@ -6,6 +6,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from advisor.present.words import over_ground
+from advisor.rules.registry import Suitability
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -68,6 +69,7 @@ def card_html(card: LessonCard, *, units: str = "us") -> str:
         where=where,
         made=made,
         rating=card_texts.rating_words(card),
+        suited=card.suitability is Suitability.SUITED,
         figures=found,
         marks=card_texts.mark_table(card),
         corners=card_texts.corner_lines(card),

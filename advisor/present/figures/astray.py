@@ -43,6 +43,6 @@ def astray_figure(
         (x0, y0), (x1, y1) = path[-2], path[-1]
         chevron(d, path[-1], float(units.atan2_deg(x1 - x0, y0 - y1)), 10.0)
     wind_arrow(d, wind, (36.0, 40.0), 46.0)
-    d.text((WIDTH - 8.0, HEIGHT - 8.0), "solid: meant   dashed: not corrected", size=14.5, anchor="end", halo=True)
+    d.text((WIDTH - 8.0, HEIGHT - 8.0), "solid: meant; dashed: not corrected", size=14.5, anchor="end", halo=True)
     scale_bar(d, frame, 8.0, HEIGHT - 28.0, 84.0, metric)
     return d.render()
