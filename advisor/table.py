@@ -119,8 +119,6 @@ class Table:
     def __init__(self, n: int, groups: list[str] | None = None, **columns: Any) -> None:
         self.n = n
         self.groups: list[str] = groups if groups is not None else []
-        #: Stages for which a row is only possible although its layer is solid (over-age reports), or None.
-        self.demoted: Array | None = None
         self._columns: dict[str, Array] = {}
         unknown = set(columns) - set(COLUMNS)
         if unknown:
@@ -139,18 +137,12 @@ class Table:
 
     def with_columns(self, **columns: Any) -> Table:
         """A copy with some columns replaced."""
-        merged = {**self._columns, **columns}
-        out = Table(self.n, self.groups, **merged)
-        out.demoted = self.demoted
-        return out
+        return Table(self.n, self.groups, **{**self._columns, **columns})
 
     def take(self, index: Array) -> Table:
         """Rows at these positions, or where a boolean mask is true."""
         picked = {name: column[index] for name, column in self._columns.items()}
-        out = Table(len(picked["cell"]), self.groups, **picked)
-        if self.demoted is not None:
-            out.demoted = self.demoted[:, index]
-        return out
+        return Table(len(picked["cell"]), self.groups, **picked)
 
     def row(self, i: int) -> dict[str, Any]:
         """One row as plain Python values, for messages."""

@@ -96,7 +96,7 @@ def _noon(longitude_deg: Any, utc_midnight_minutes: Any) -> Any:
 
 
 def _half_day(latitude_deg: Any, declination_deg: Any, height_deg: float) -> tuple[Any, Any]:
-    """Hour angle at which the sun stands at a height, degrees (NaN: never), and the state."""
+    """Hour angle at which the sun stands at a height, degrees, and its cosine: NaN and beyond 1 where it never does."""
     cosine = (sin_deg(height_deg) - sin_deg(latitude_deg) * sin_deg(declination_deg)) / (
         cos_deg(latitude_deg) * cos_deg(declination_deg)
     )
