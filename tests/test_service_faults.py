@@ -163,6 +163,20 @@ FATAL: dict[str, tuple[Reply | list[Reply], dict[str, object], str, int, list[fl
         1,
         [],
     ),
+    "sent to half an address": (
+        Reply("", 302, headers={"Location": "http://[sign-in"}),
+        {},
+        r"sent us on to an address that cannot be read",
+        1,
+        [],
+    ),
+    "sent to an address of broken letters": (
+        Reply("", 302, headers={"Location": "/\xff\xfe"}),
+        {},
+        r"sent us on to an address that cannot be read",
+        1,
+        [],
+    ),
     "sent in a circle": (
         Reply("", 301, headers={"Location": "/api/data/metar"}),
         {},
@@ -231,6 +245,7 @@ def test_a_passing_fault_is_waited_out(case: str):
         ({"retry-after": "Sat, 25 Apr 2026 13:00:04 GMT"}, None),
         ({"retry-after": "soon", "date": DATE}, None),
         ({"retry-after": "-5"}, None),
+        ({"retry-after": "\u00b2"}, None),
         ({}, None),
     ],
 )

@@ -13,6 +13,7 @@ from responses import matchers
 
 from advisor.errors import FetchError
 from advisor.reports.fetch import GATEWAY_URL, SERVICE_URL, Service
+from tests.loopback import unused_url
 from tests.service_answers import GATEWAY_METAR, HTTP, METARS
 
 METAR_URL = f"{SERVICE_URL}/api/data/metar"
@@ -111,6 +112,23 @@ def test_a_redirect_off_https_is_not_followed(public) -> None:
     with pytest.raises(FetchError, match="sent us on to another address"):
         service().metars(["XBRK"])
     assert len(public.calls) == 1
+
+
+def test_a_proxy_that_refuses_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("HTTP_PROXY", unused_url())
+    monkeypatch.setenv("NO_PROXY", "")
+    monkeypatch.delenv("http_proxy", raising=False)
+    monkeypatch.delenv("no_proxy", raising=False)
+    asks = Service("http://127.0.0.2", "http://127.0.0.2", attempts=1)
+    with pytest.raises(FetchError, match="the proxy set on this machine: the connection was refused"):
+        asks.metars(["XBRK"])
+
+
+def test_a_certificate_file_that_is_gone_is_a_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("REQUESTS_CA_BUNDLE", "/no/such/bundle.pem")
+    asks = Service("https://127.0.0.1:9", "https://127.0.0.1:9", attempts=1)
+    with pytest.raises(FetchError, match=r"could not be asked .*bundle.* Check REQUESTS_CA_BUNDLE"):
+        asks.metars(["XBRK"])
 
 
 def test_what_requests_cannot_send_is_a_sentence(public) -> None:

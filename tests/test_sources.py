@@ -136,6 +136,19 @@ def test_the_gateway_stands_in_and_it_is_said(store: Store):
     assert "No METAR to use of XHLW, XSND." in text
 
 
+def test_the_gateway_stands_in_when_the_service_renames_its_fields(store: Store):
+    def renamed(asked: Asked) -> Reply:
+        if asked.path == "/api/data/metar":
+            return Reply(json.dumps([{"stationId": "XBRK", "raw": A}]))
+        return gateway_only(asked)
+
+    with Loopback(renamed) as server:
+        got = live(server.url, store, ("XBRK",))
+    assert got.stations["XBRK"].metars[0].source == "gateway"
+    assert "held no raw text" in got.notes[0]
+    assert "METAR from the gateway's text files instead: XBRK" in "\n".join(got.notes)
+
+
 def test_the_last_good_report_survives_and_its_age_is_its_own(store: Store):
     with Loopback(answer) as server:
         live(server.url, store, aloft=LOW)

@@ -33,6 +33,7 @@ def refusal(status: int, body: bytes, content_type: str, what: str) -> str:
 def cause(error: Exception) -> str:
     """Short, plain cause of a transport failure."""
     text = f"{type(error).__name__} {error}".lower()
+    of_proxy = "the proxy set on this machine: " if "proxyerror" in text else ""
     for sign, words in (
         ("refused", "the connection was refused"),
         ("resolution", "its name could not be resolved"),
@@ -46,7 +47,7 @@ def cause(error: Exception) -> str:
         ("decod", "the compressed answer was damaged"),
     ):
         if sign in text:
-            return words
+            return of_proxy + words
     return type(error).__name__
 
 
@@ -55,7 +56,7 @@ def retry_after_s(headers: Mapping[str, str]) -> float | None:
     from email.utils import parsedate_to_datetime  # here: it is slow to load and seldom needed
 
     value = headers.get("retry-after", "").strip()
-    if value.isdigit():
+    if value.isascii() and value.isdigit():
         return float(value[:9])
     try:
         return max(

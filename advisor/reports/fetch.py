@@ -290,7 +290,15 @@ class Service:
                 "and try again in a minute; --offline serves the reports already kept."
             ) from error
         except requests.RequestException as error:
-            raise FetchError(f"{what} could not be asked ({type(error).__name__}). Check its address.") from error
+            raise FetchError(
+                f"{what} could not be asked ({type(error).__name__}). Check its address, and the proxy set on this machine."
+            ) from error
+        except OSError as error:  # what requests asks of this machine before it asks anybody
+            raise FetchError(
+                f"{what} could not be asked ({quote(str(error))}). Check REQUESTS_CA_BUNDLE and CURL_CA_BUNDLE."
+            ) from error
+        except ValueError as error:
+            raise FetchError(f"{what} sent us on to an address that cannot be read. Try again later.") from error
 
     def _read(self, response: requests.Response, what: str) -> _Answer:
         """Status and body, within the size limit and the deadline."""

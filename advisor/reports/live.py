@@ -96,6 +96,8 @@ class _Asker:
                 self.notes += fetched.report.faults
                 self._down = fetched.report.down
                 unreached = fetched.report.unreached
+                if not fetched.reports and fetched.report.faults:
+                    unreached = ids  # rows came and not one could be used: its form may have changed
                 self._take(found, fetched.reports, "service")
             except FetchError as error:
                 self.notes.append(str(error))
