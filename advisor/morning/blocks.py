@@ -20,7 +20,7 @@ from advisor.morning.model import Cell
 from advisor.ratings import Ratings
 from advisor.records import dataclass
 from advisor.rules.engine import cap_index, caps_of, level_shape, scopes_of
-from advisor.rules.registry import INSIDE, RELEASE, Array, Level, Suitability, all_rules
+from advisor.rules.registry import INSIDE, RELEASE, SCOPES, Array, Level, Suitability, all_rules
 from advisor.segments import from_minutes, to_minutes
 from advisor.teaching import Teaching
 
@@ -46,6 +46,10 @@ STAGES = ("pre-solo", "solo", "post-solo", "commercial")
 _Picked = tuple[Array, Array, Array, Array]  # stage, lesson, suitability, teaching of each block
 _NOT_RATED, _ASK, _SUITED = int(Suitability.NOT_RATED), int(Suitability.ASK_FIRST), int(Suitability.SUITED)
 _NONE = int(np.iinfo(np.int64).max)
+#: Cautions are ranked by one number, the least first, in the order of ``Ratings.cautions``: cap, carburettor last, highest
+#: level, code, then the worst figure. Where each part begins, and a mask for the rule's place in the catalogue.
+_CAP, _LAST, _LEVEL, _RULE = 40, 36, 32, 24
+_RULES = 0xFF
 _WORD = {int(x): x for x in Suitability}
 _TAUGHT = {int(x): x for x in Teaching}
 NO_COVER = "no report or forecast covers these hours"
@@ -205,9 +209,7 @@ def cells_of(ratings: Ratings, spans: Sequence[Span]) -> list[dict[str, Cell]]:
 class _Reasons:
     """What holds each cell down: the caution that :meth:`Ratings.cautions` would put first, and all codes."""
 
-    def __init__(
-        self, ratings: Ratings, picked: list[_Picked], first: Array, after: Array
-    ) -> None:
+    def __init__(self, ratings: Ratings, picked: list[_Picked], first: Array, after: Array) -> None:
         self.ratings = ratings
         self.n_spans = len(first)
         self.stage = np.concatenate([p[0] for p in picked])
@@ -217,53 +219,14 @@ class _Reasons:
         cell = ratings.conditions.table.cell
         low = np.tile(np.searchsorted(cell, first, side="left"), len(picked))
         high = np.tile(np.searchsorted(cell, after, side="left"), len(picked))
-        wanted = self.word < Suitability.SUITED
-        high = np.where(wanted, high, low)
+        high = np.where(self.word < Suitability.SUITED, high, low)
         sizes = high - low
         self.bounds = np.concatenate(([0], np.cumsum(sizes)))
         owner = np.repeat(np.arange(len(low)), sizes)
-        rows = np.arange(self.bounds[-1]) - self.bounds[owner] + low[owner]
-        self.rows = rows
+        self.rows = np.arange(self.bounds[-1]) - self.bounds[owner] + low[owner]
         self._said: dict[tuple[int, int, int, int], str] = {}
         self._cells: dict[tuple[int | tuple[str, ...], ...], Cell] = {}
-        best = np.full(len(rows), _NONE)
-        offset = cap_index(ratings.context)
-        capped: list[Array] = []  # cells each rule caps, and which rule it was
-        capping: list[Array] = []
-        scoped = {
-            scope: np.array([scope in scopes_of(i) for i in range(len(lessons()))])
-            for scope in ("all", "height", "pattern", "circle", "pylons")
-        }
-        stage, lesson = self.stage[owner], self.lesson[owner]
-        offsets = offset[stage, rows] if len(rows) else np.zeros(0, dtype=np.int64)
-        for place, rule in enumerate(all_rules()):
-            level = ratings.result.levels.get(rule.code)
-            if level is None:
-                continue
-            full = level_shape(rule, level, ratings.context.n_stages, ratings.context.t.n)
-            # most rules cap few rows: the others are passed over before anything is looked up
-            caps_any = np.asarray(level > Level.NOTE).reshape(-1, level.shape[-1]).any(axis=0)
-            at = np.flatnonzero(np.broadcast_to(caps_any, ratings.context.t.n)[rows])
-            if rule.axes == "lesson":
-                found = full[stage[at], lesson[at], rows[at]]
-            else:
-                found = np.where(scoped[rule.scope][lesson[at]], full[stage[at], rows[at]], np.uint8(0))
-            cap = caps_of(found, offsets[at]).astype(np.int64)
-            counts = cap < Suitability.SUITED
-            at, found, cap = at[counts], found[counts], cap[counts]
-            capped.append(owner[at][np.diff(owner[at], prepend=-1) != 0])
-            capping.append(np.full(len(capped[-1]), place))
-            # the order of Ratings.cautions: cap, carburettor last, level, code; then the worst figure, the first row
-            key = (
-                (cap << 40)
-                | ((found == Level.CARE_ONLY).astype(np.int64) << 36)
-                | ((15 - found.astype(np.int64)) << 32)
-                | (place << 24)
-            )
-            figure = ratings.context.figure(rule)
-            if figure is not None:
-                key |= ranks(-figure[stage[at], rows[at]])
-            best[at] = np.minimum(best[at], key)
+        best, self.codes = self._judge(owner)
         self.rule_at = dict(enumerate(all_rules()))
         self.worst = self._worst(best)
         self.words: list[int] = self.word.tolist()
@@ -273,17 +236,50 @@ class _Reasons:
         setups = ratings.limits.setups
         self.stage_names = [setups[i].stage for i in self.stages]
         self.titles = lesson_keys()
-        self.codes = _codes(capped, capping, len(low))
         self.cited, self.own = self._groups()
+
+    def _judge(self, owner: Array) -> tuple[Array, list[tuple[str, ...]]]:
+        """The least key of each row of each cell, and the codes of the rules that cap each cell."""
+        c, rows = self.ratings.context, self.rows
+        best = np.full(len(rows), _NONE)
+        capped: list[Array] = []  # cells each rule caps, and which rule it was
+        capping: list[Array] = []
+        in_scope = {scope: np.array([scope in scopes_of(i) for i in range(len(lessons()))]) for scope in SCOPES}
+        stage, lesson = self.stage[owner], self.lesson[owner]
+        offsets = cap_index(c)[stage, rows] if len(rows) else np.zeros(0, dtype=np.int64)
+        for place, rule in enumerate(all_rules()):
+            level = self.ratings.result.levels.get(rule.code)
+            if level is None:
+                continue
+            full = level_shape(rule, level, c.n_stages, c.t.n)
+            # most rules cap few rows: the others are passed over before anything is looked up
+            caps_any = np.asarray(level > Level.NOTE).reshape(-1, level.shape[-1]).any(axis=0)
+            at = np.flatnonzero(np.broadcast_to(caps_any, c.t.n)[rows])
+            if rule.axes == "lesson":
+                found = full[stage[at], lesson[at], rows[at]]
+            else:
+                found = np.where(in_scope[rule.scope][lesson[at]], full[stage[at], rows[at]], np.uint8(0))
+            cap = caps_of(found, offsets[at]).astype(np.int64)
+            counts = cap < Suitability.SUITED
+            at, found, cap = at[counts], found[counts].astype(np.int64), cap[counts]
+            capped.append(owner[at][np.diff(owner[at], prepend=-1) != 0])
+            capping.append(np.full(len(capped[-1]), place))
+            last = (found == Level.CARE_ONLY).astype(np.int64)
+            key = (cap << _CAP) | (last << _LAST) | ((max(Level) - found) << _LEVEL) | (place << _RULE)
+            figure = c.figure(rule)
+            if figure is not None:
+                key |= ranks(-figure[stage[at], rows[at]])
+            best[at] = np.minimum(best[at], key)
+        return best, _codes(capped, capping, len(self.word))
 
     def _groups(self) -> tuple[list[int], list[int]]:
         """The group that each cell's reason cites, as :meth:`Ratings.cited`, and the group of its row."""
         t = self.ratings.conditions.table
         row, rank = np.array(self.worst, dtype=np.int64).reshape(-1, 2).T
         own = t.group[row] if t.n else row
-        cited, place = own, (rank >> 24) & 0xFF
+        cited, place = own, (rank >> _RULE) & _RULES
         for name in ("storm_group", "air_group"):
-            cites = np.zeros(0xFF + 1, dtype=bool)
+            cites = np.zeros(_RULES + 1, dtype=bool)
             cites[: len(self.rule_at)] = [rule.cites == name for rule in self.rule_at.values()]
             other = getattr(t, name)[row] if t.n else row
             cited = np.where(cites[place] & (other >= 0), other, cited)
@@ -322,10 +318,10 @@ class _Reasons:
             teaches = _TAUGHT[self.teaches[i]]
         if word >= _SUITED:
             return Cell(_WORD[word], name, title, teaches)
-        cap = key >> 40 if key != _NONE else _SUITED
+        cap = key >> _CAP if key != _NONE else _SUITED
         if word == _NOT_RATED and cap != word:
             return Cell(_WORD[word], name, title, teaches, "", NO_COVER, self.codes[i])
-        place, stage = (key >> 24) & 0xFF, self.stages[i]
+        place, stage = (key >> _RULE) & _RULES, self.stages[i]
         rule = self.rule_at[place]
         about = (place, stage, lesson if rule.axes == "lesson" else -1, row)
         if about not in self._said:
