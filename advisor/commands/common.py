@@ -176,7 +176,7 @@ def read_input(name: str) -> str:
 
 
 def clock_now(text: str | None, default: datetime | None = None) -> datetime:
-    """The present: as given, else a default, else the machine's clock (read here and nowhere else)."""
+    """The present: as given, else a default, else the machine's clock."""
     if text is not None:
         return parse_now(text)
     return default if default is not None else datetime.now(UTC).replace(microsecond=0)

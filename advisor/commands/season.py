@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from advisor.errors import DataFileError
-from advisor.limits import STAGES, Changes, stage_setup
+from advisor.limits import STAGES, stage_setup
 
 if TYPE_CHECKING:
     from advisor.archive.counts import Counts
@@ -113,6 +113,7 @@ def _settings(
     stations: str | None, stages: tuple[str, ...], school_file: str | None, aircraft_name: str | None
 ) -> tuple[Settings, tuple[str, ...]]:
     from advisor.archive.season import Settings
+    from advisor.commands.common import school_changes
     from advisor.prepare import pick_aircraft
     from advisor.school import load_school
 
@@ -127,10 +128,6 @@ def _settings(
             areas = school.areas_for(record.station.station)
             if areas:
                 ground[record.station.station] = max(a.ground_elevation_ft for a in areas)
-    changes = Changes(
-        school=dict(school.limit_overrides) if school is not None else {},
-        lesson_stops=school.lesson_stops if school is not None else {},
-    )
     notes = [
         aircraft.assumption(),
         "Runways are those of today's data; closures and other runways of the past are not known.",
@@ -141,7 +138,7 @@ def _settings(
         Settings(
             setups,
             aircraft,
-            changes,
+            school_changes(school),
             school.stations if school is not None else (),
             tuple(sorted(ground.items())),
             only,
