@@ -128,6 +128,17 @@ def test_the_crosswind_is_said_with_its_runway_or_why_there_is_none(
     assert expected in said(code, f"{wind} 10SM CLR 15/05 A3000", site=field(runways=runways))
 
 
+@pytest.mark.parametrize(("who", "limits"), [("pre-solo", "(care 8, stop 12 kt)"), ("solo", "(care 5, stop 7 kt)")])
+def test_the_crosswind_of_landing_practice_is_said_with_both_its_limits(who: str, limits: str) -> None:
+    """The limits table: care 8, stop 12 kt, alone 5 and 7; the trainer has demonstrated 12."""
+    assert said("XW01", f"08012KT {FAIR}", who=who).endswith(limits)
+
+
+@pytest.mark.parametrize(("weather", "words"), [("-SN", "snow or ice"), ("PL", "snow or ice"), ("-RA", "precipitation")])
+def test_what_falls_near_freezing_is_named(weather: str, words: str) -> None:
+    assert said("IC01", f"22008KT 5SM {weather} OVC030 01/00 A2990").startswith(words)
+
+
 @pytest.mark.parametrize(
     ("who", "limits"),
     [
