@@ -20,7 +20,7 @@ from advisor.segments import from_minutes, to_minutes
 from advisor.windows import Window, runs
 
 if TYPE_CHECKING:
-    from advisor.advice import PracticeDay, StageDay
+    from advisor.advice import HourAdvice, PracticeDay, StageDay
 
 
 def end_reason(day: PracticeDay, stage: int, window: Window, starts: Array) -> str:
@@ -81,6 +81,37 @@ def _because(day: PracticeDay, stage: StageDay, lesson: int, cells: Sequence[int
         at = from_minutes(int(day.ratings.conditions.cell_start_min[held[0]]))
         since = f", from {other_day(at, day.made_at, day.zone)}{at.astimezone(day.zone):%H:%M} ({at:%H%M}Z)"
     return f": {caution.message}{since} ({caution.code})"
+
+
+def hour_reason(day: PracticeDay, stage: StageDay, lesson: int, hour: HourAdvice) -> tuple[str, str]:
+    """What holds a lesson down in an hour, and the part of the hour it does so in.
+
+    Returns
+    -------
+    reason, part : str
+        ``gusts to 21 kt ... (GU01)`` and ``from 14:53 (1953Z)``; empty where nothing does, and where it is the whole
+        hour. Never raises.
+    """
+    rated = hour.suitability[lessons()[lesson].key]
+    if rated >= Suitability.SUITED:
+        return "", ""
+    caution = limiting(day, stage.index, lesson, day.cautions(stage.index, lesson, hour.cells), hour.cells)
+    if caution is None:
+        return "", ""
+    if rated < caution.caps_at:
+        return f"care cautions of three or more kinds, the first {caution.message} ({caution.code})", ""
+    held = day.ratings.reach(caution, stage.index, lesson, day.global_cells(hour.cells))
+    part = ""
+    if held:
+        conditions = day.ratings.conditions
+        first, last = (
+            from_minutes(int(m)) for m in (conditions.cell_start_min[held[0]], conditions.cell_end_min[held[-1]])
+        )
+        if first > hour.start:
+            part = f"from {first.astimezone(day.zone):%H:%M} ({first:%H%M}Z)"
+        elif last < hour.end:
+            part = f"until {last.astimezone(day.zone):%H:%M} ({last:%H%M}Z)"
+    return f"{caution.message} ({caution.code})", part
 
 
 def sentence(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, lesson: int) -> str:

@@ -130,3 +130,27 @@ def test_names_and_reports_are_escaped() -> None:
     page = day_html(day)
     assert bad not in page
     assert "&lt;b&gt;x&lt;/b&gt;" in page
+
+
+def test_each_hour_that_is_held_down_says_by_what_once_and_for_which_part() -> None:
+    # stop 15 kt for a student alone (limits: mean wind); the report stands from 1753Z for two hours, until the FM
+    day = day_of("22008KT", "solo", "2518/2618 22008KT P6SM SKC FM252030 22017KT P6SM SKC")
+    (stage,) = day.stages
+    rows = [(r.zulu, r.words, r.why) for r in stage_view(day, stage).hours]
+    suited = [why for zulu, _, why in rows if zulu in ("1800–1900Z", "1900–2000Z")]
+    assert suited == ["", ""]
+    changes = next(why for zulu, _, why in rows if zulu == "2000–2100Z")
+    assert changes.startswith("from 15:30 (2030Z): mean wind 17 kt at the field (care 12, stop 15 kt) (WI01)")
+    # the next hour is held down by the same from its beginning, and does not repeat it
+    assert next(r for r in rows if r[0] == "2100–2200Z")[1:] == ("hold", "")
+    page = day_html(day)
+    assert page.count("(2030Z): mean wind 17 kt") == 1
+    assert re.search(r"<h3>Cautions, 13:00 to 15:30 CDT \(1800Z to 2030Z\)</h3>", page)
+
+
+def test_an_hour_says_when_what_held_it_down_ends() -> None:
+    day = day_of("22017KT", "solo", "2518/2618 22017KT P6SM SKC FM251930 22008KT P6SM SKC")
+    rows = {r.zulu: r for r in stage_view(day, day.stages[0]).hours}
+    assert rows["1800–1900Z"].why.startswith("mean wind 17 kt")
+    assert rows["1900–2000Z"].words == "hold"
+    assert rows["1900–2000Z"].why == "until 14:30 (1930Z)"

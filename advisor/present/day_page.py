@@ -6,6 +6,7 @@ from datetime import UTC
 from typing import Any
 
 from advisor.advice import PracticeDay, StageDay
+from advisor.answer import hour_reason
 from advisor.clock import zone_name
 from advisor.demand import DemandSummary
 from advisor.lessons import lesson_keys, lessons
@@ -13,12 +14,14 @@ from advisor.present.day_text import heading, hours_day, short_group, shown_hour
 from advisor.present.figures import ladder
 from advisor.present.html import markup, render
 from advisor.present.questions import questions
-from advisor.present.standing import DECIDES, made_line, source_lines, standing_lines
+from advisor.present.standing import DECIDES, local_span, made_line, source_lines, standing_lines
 from advisor.present.words import US, demand_lines, pair, rating_words
 from advisor.ratings import Caution
 from advisor.records import dataclass
 from advisor.rules.registry import RELEASE, Suitability
+from advisor.segments import from_minutes
 from advisor.sources import sources
+from advisor.windows import Window
 
 VARIES = "Nobody can say from these reports: the direction is not settled. Fly a road both ways and compare."
 
@@ -32,6 +35,7 @@ class HourRow:
     picture: Any
     words: str
     teaching: str
+    why: str  # what holds it down, where that is not what the hour before says
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +68,7 @@ class StageView:
     questions: tuple[str, ...]
     swaps: tuple[str, ...]
     ground: str
+    cautions_title: str
     cautions: tuple[CautionRow, ...]
     notes: tuple[CautionRow, ...]
     grid_head: tuple[str, ...]
@@ -125,11 +130,16 @@ def _hours(day: PracticeDay, stage: StageDay) -> tuple[str, tuple[HourRow, ...]]
         if stage.best is not None
         else "Hours, whatever the lesson"
     ) + hours_day(day, stage)
-    rows = []
+    rows: list[HourRow] = []
+    before: tuple[str, Suitability] | None = None
     for hour in shown_hours(stage):
-        taught = [s for s in hour.suitability.values() if s is not Suitability.NOT_TAUGHT]
-        rated = hour.suitability[key] if key is not None else max(taught, default=Suitability.NOT_RATED)
+        taught = {k: s for k, s in hour.suitability.items() if s is not Suitability.NOT_TAUGHT}
+        shown = key if key is not None else max(taught, key=lambda k: taught[k])
+        rated = hour.suitability[shown]
         teaching = hour.teaching[key].words if key is not None and rated > Suitability.NOT_RATED else ""
+        reason, part = hour_reason(day, stage, lesson_keys().index(shown), hour)
+        # said once: an hour held down as the one before says at most for how long
+        why = part if (reason, rated) == before else ": ".join(x for x in (part, reason) if x)
         a, b = hour.start.astimezone(day.zone), hour.end.astimezone(day.zone)
         rows.append(
             HourRow(
@@ -138,8 +148,10 @@ def _hours(day: PracticeDay, stage: StageDay) -> tuple[str, tuple[HourRow, ...]]
                 markup(ladder(rated)),
                 rating_words(rated, stage.setup),
                 teaching,
+                why,
             )
         )
+        before = (reason, rated)
     return title, tuple(rows)
 
 
@@ -154,6 +166,10 @@ def _grid(
         if x.taught(stage.setup.stage)
     )
     return head, rows
+
+
+def _span_words(day: PracticeDay, window: Window) -> str:
+    return local_span(day, from_minutes(window.start_min), from_minutes(window.end_min))
 
 
 def stage_view(day: PracticeDay, stage: StageDay, units: str = US) -> StageView:
@@ -176,6 +192,7 @@ def stage_view(day: PracticeDay, stage: StageDay, units: str = US) -> StageView:
         questions(stage),
         tuple(s.text for s in stage.swaps),
         stage.ground_activity or "",
+        "Cautions" + (f", {_span_words(day, stage.best)}" if stage.best is not None else ""),
         tuple(caution_row(c) for c in stage.cautions if not c.is_note),
         tuple(caution_row(c) for c in stage.cautions if c.is_note),
         grid_head,

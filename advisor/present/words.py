@@ -54,7 +54,7 @@ bearing = directions.bearing
 
 def surface_wind(d: DemandSummary) -> str:
     """The wind at the field in words."""
-    gust = f", gusts to {d.surface_gust_kt:.0f}" if d.surface_gust_kt is not None else ", no gust reported"
+    gust = f", gusts to {d.surface_gust_kt:.0f} kt" if d.surface_gust_kt is not None else ", no gust reported"
     if d.surface_mean_kt == 0:
         return "calm at the field"
     if d.variable:
