@@ -113,13 +113,7 @@ def lesson_card(
     place = site.station
     variation = variation_deg_east(place.latitude_deg, place.longitude_deg, place.elevation_ft, at)
     row = worst_row(day, advice.index, cells)
-    numbers = limits_table()
-    planned = float(numbers["stage"][stage]["planned_bank_deg"])
-    if lesson.shape == "pattern":
-        planned = min(planned, float(day.limits.fixed.get("pattern_bank_deg", planned)))
-    exit_deg = float(day.limits.fixed["exit_bank_deg"])
-    if lesson.shape == "pylon" or lesson.key == "eights-around-pylons":
-        exit_deg = min(exit_deg, float(day.limits.fixed.get("exit_bank_pylons_deg", exit_deg)))
+    planned_deg, exit_deg = _banks(day, stage, lesson)
     teaching = day.ratings.teaching[advice.index, index, glob]
     card = LessonCard(
         day=day,
@@ -137,8 +131,8 @@ def lesson_card(
         wind=None,
         tas_kt=None,
         kias=day.aircraft.practice_kias,
-        height_ft_agl=float(numbers["height_wind"]["lesson_height_ft"]),
-        planned_bank_deg=planned,
+        height_ft_agl=float(limits_table()["height_wind"]["lesson_height_ft"]),
+        planned_bank_deg=planned_deg,
         exit_bank_deg=exit_deg,
         swaps=advice.swaps,
         cautions=tuple(day.cautions(advice.index, index, cells)),
@@ -157,12 +151,29 @@ def lesson_card(
             "No crab, heading or bank is given: no report or forecast for this hour has a wind that can be used. "
             "A missing wind is not a calm."
         )
-        return card
+    else:
+        _fly(card, demand, school)
+    return card
+
+
+def _banks(day: PracticeDay, stage: str, lesson: Lesson) -> tuple[float, float]:
+    """The steepest bank planned at this stage, and the bank at which one leaves and begins again, degrees."""
+    fixed = day.limits.fixed
+    planned, leave = float(limits_table()["stage"][stage]["planned_bank_deg"]), fixed["exit_bank_deg"]
+    if lesson.shape == "pattern":
+        planned = min(planned, fixed["pattern_bank_deg"])
+    if lesson.shape == "pylon" or lesson.key == "eights-around-pylons":
+        leave = min(leave, fixed["exit_bank_pylons_deg"])
+    return planned, leave
+
+
+def _fly(card: LessonCard, demand: DemandSummary, school: School | None) -> None:
+    """What a known wind asks for: numbers, then headings and a plan where its direction is known too."""
     card.height_words = words.height_words(card, demand.variable)
     card.stall_words = words.stall_words(card, demand)
     if demand.beyond_airspeed:
         card.why_not = demand.beyond_airspeed
-        return card
+        return
     _circle_numbers(card, demand)
     if demand.variable or card.wind is None or card.wind.from_deg_true is None:
         what = "variable" if demand.variable else "calm at the field and from no known direction above it"
@@ -171,15 +182,14 @@ def lesson_card(
             f"to {demand.crab_deg[1]:.0f}° to either side. Find the wind first: fly along a road both ways and "
             "compare."
         )
-        return card
+        return
     try:
         _plan(card, school)
     except ImpossibleTriangle as error:
         card.plan = card.astray = None
         card.why_not = str(error)
-        return card
+        return
     card.sensitivity = sensitivity_rows(card)
-    return card
 
 
 def _others(card: LessonCard, stage: int, cells: list[int]) -> tuple[tuple[str, str], ...]:
