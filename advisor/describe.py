@@ -100,7 +100,7 @@ def _named_end(
                 raise DataFileError(f"Runway {end.name} of {station.station} is closed in the school's file.")
             return tuple(replace(e, name=named) if e is end else e for e in ends)
     digits = named.rstrip("LRC")
-    if ends or not digits.isdigit() or not 1 <= int(digits) <= 36:
+    if ends or not digits.isdecimal() or not 1 <= int(digits) <= 36:
         known = ", ".join(e.name for e in ends) or "none"
         raise DataFileError(f"{station.station} has no runway {named!r}; known: {known}.")
     from advisor.places import variation_deg_east

@@ -109,6 +109,7 @@ def test_nothing_available_is_posted_as_such(
         [],
         ["--demo", "--blocks", "10m"],
         ["--demo", "--blocks", "two hours"],
+        ["--demo", "--blocks", "\u00b2h"],
         ["--from-file", "-", "--every", "5", "XBRK"],
     ],
 )

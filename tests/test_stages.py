@@ -143,6 +143,12 @@ def run(*args: str) -> Any:
         (("--stage", "pre-solo", "--alone", "--certificated"), "nobody flies alone"),
         (("--alone", "--certificated"), "--stage"),
         (("--stage", "commercial", "--early-solo"), "--stage solo"),
+        # the demo's clock stands at 1310Z, 08:10 at its fields
+        (("--wind-at-height", "240/40@08:00"), "time in Z"),
+        (("--wind-at-height", "240/40@1210Z"), "is 60 minutes old; a pilot's wind holds 60 minutes"),
+        (("--wind-at-height", "240/40@1311Z"), "in the future"),
+        (("--wind-at-height", "\u00b240/40"), "is not understood"),
+        (("--runway", "\u00b2"), "no runway"),
     ],
 )
 def test_options_that_do_not_fit_end_in_a_sentence(args: tuple[str, ...], says: str) -> None:

@@ -18,7 +18,7 @@ from advisor.commands.given import Number, as_text
 from advisor.conditions import PilotWind, StationInput
 from advisor.demo import is_demo_station, load_demo
 from advisor.errors import AdvisorError, DataFileError, TimeError
-from advisor.limits import STAGES, Changes, StageSetup, quantities, stage_setup, unit_of
+from advisor.limits import STAGES, Changes, StageSetup, quantities, stage_setup, table, unit_of
 from advisor.prepare import Asked, pick_aircraft, prepare
 from advisor.records import dataclass
 from advisor.reports.gathered import Gathered
@@ -240,13 +240,20 @@ def pilot_wind(text: str | None, now: datetime) -> PilotWind | None:
         return None
     wind, _, at = text.partition("@")
     direction, _, speed = wind.upper().removesuffix("KT").partition("/")
-    if not (direction.isdigit() and speed.isdigit() and 0 <= int(direction) <= 360 and int(speed) <= 150):
+    figures = direction.isdecimal() and speed.isdecimal() and int(direction) <= 360 and int(speed) <= 150
+    # a time without Z would be the field's clock everywhere else, and no field is known here
+    if not figures or (at and not at.strip().upper().endswith("Z")):
         raise DataFileError(
-            f"--wind-at-height {text!r} is not understood. Write 240/18 or 240/18@1740Z (degrees true, kt)."
+            f"--wind-at-height {text!r} is not understood. Write 240/18 or 240/18@1740Z (degrees true, kt, time in Z)."
         )
     when = parse_at(at, station_tz=zone("UTC"), now=now) if at else now
     if when > now:
         raise TimeError(f"--wind-at-height {text!r} lies in the future of {now:%H%MZ}.")
+    age_min, holds_min = (now - when).total_seconds() / 60.0, table()["fixed"]["pilot_wind_min"]["value"]
+    if age_min >= holds_min:
+        raise TimeError(
+            f"--wind-at-height {text!r} is {age_min:.0f} minutes old; a pilot's wind holds {holds_min:g} minutes. Leave it out."
+        )
     return PilotWind(float(int(direction) or 360), float(speed), when)
 
 

@@ -59,7 +59,7 @@ class Minutes(click.ParamType):  # type: ignore[type-arg,unused-ignore]
         if not found:
             hours, rest = "0", text
         rest = rest.removesuffix("min").removesuffix("m") or "0"
-        if not (hours.isdigit() and rest.isdigit()):
+        if not (hours.isdecimal() and rest.isdecimal()):
             self.fail(f"{value!r} is not a length; write 2h, 90m or 1h30m.", param, ctx)
         minutes = int(hours) * 60 + int(rest)
         if not 30 <= minutes <= 720:

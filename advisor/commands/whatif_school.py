@@ -61,7 +61,7 @@ def with_school(given: dict[str, Any]) -> tuple[dict[str, Any], list[str]]:
 def _field(given: dict[str, Any], field: str, school: School | None, now: datetime) -> list[str]:
     """Fill in height, variation and the runway's true bearing of a field; returns what to say of it."""
     runway = given["runway"]
-    if runway is not None and runway.isdigit() and len(runway) == len("223"):
+    if runway is not None and runway.isdecimal() and len(runway) == len("223"):
         runway = None  # a direction in degrees true needs no field
     site = describe_site(field, now=now, school=school, asked=Asked(runway, None))
     place = site.station

@@ -323,7 +323,7 @@ class Service:
         while True:
             part = read(65_536, decode_content=True)
             size += len(part)
-            if size > self.max_bytes or (declared.isdigit() and int(declared) > self.max_bytes):
+            if size > self.max_bytes or (declared.isdecimal() and int(declared) > self.max_bytes):
                 raise FetchError(
                     f"{what} sent more than {self.max_bytes:,} bytes, more than any real answer; it was "
                     "not used. Ask for fewer stations, or try again later."
