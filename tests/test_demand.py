@@ -63,6 +63,12 @@ def test_the_direction_at_the_field_is_that_of_the_strongest_group(report: str, 
     assert demand(report, later=later).surface_from_deg_true == from_deg
 
 
+def test_one_variable_group_makes_the_whole_stretch_variable() -> None:
+    for found in (demand("22008KT", later="VRB06KT"), demand("VRB06KT", later="22008KT")):
+        assert found.variable
+        assert (found.from_arc_deg_true, found.surface_from_deg_true) == (None, None)
+
+
 def test_speeds_and_gusts_are_the_widest_of_the_groups() -> None:
     found = demand("22008KT", later="22012G20KT")
     # the gust is more than 1.5 times 12 kt

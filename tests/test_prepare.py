@@ -128,6 +128,7 @@ def test_an_unknown_station_is_refused() -> None:
         ("TAF XBRK 251130Z 2512/2612 CNL", "cancelled"),
         ("TAF XBRK 251130Z NIL", "NIL"),
         ("TAF XBRK 251130Z 2512/2517 22012KT P6SM SKC", "ended at 25 1700Z"),
+        ("TAF XBRK 252330Z 2600/2624 22012KT P6SM SKC", "is from the future (25 2330Z)"),
     ],
 )
 def test_a_forecast_that_is_none_is_said_and_not_used(taf: str, says: str) -> None:

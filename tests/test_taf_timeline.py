@@ -79,6 +79,16 @@ def test_a_transition_past_the_next_from_never_prevails() -> None:
     ]
 
 
+def test_a_transition_after_a_from_changes_that_from() -> None:
+    groups = "18008KT P6SM SKC FM251500 20010KT P6SM SKC BECMG 2517/2518 22015KT"
+    assert spans(groups) == [
+        ("prevailing", "251200", "251500", 8),
+        ("prevailing", "251500", "251800", 10),
+        ("becoming", "251700", "251800", 15),
+        ("prevailing", "251800", "261200", 15),
+    ]
+
+
 def test_a_transition_printed_after_a_later_from_belongs_to_the_group_in_force_when_it_begins() -> None:
     groups = "18008KT P6SM SKC TEMPO 2513/2514 3SM BR FM252000 27010KT P6SM SKC BECMG 2516/2518 18025KT"
     assert [x for x in spans(groups) if x[0] != "possible"] == [
