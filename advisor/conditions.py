@@ -195,6 +195,8 @@ def _take_report(
         starts = (to_minutes(p.start) for p in given.taf.periods if p.change == "FM")
         end = min([end, *(s for s in starts if s > observed_min)])
     segment = observation_segment(report, end, fixed["peak_remark_min"])
+    # stamped a few minutes ahead by another clock, it says how it is now all the same
+    segment.start_min = min(segment.start_min, now_min)
     trend = trend_segments(report, segment, persists_to)
     for part in (segment, *trend):
         _bring_down(part, given.observation_drop_ft)

@@ -7,16 +7,21 @@ day cases.
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import numpy as np
 import pytest
 
+from advisor.advice import practice_days
 from advisor.conditions import PilotWind
 from advisor.limits import make_limits, stage_setup
 from advisor.rules.context import Context
+from advisor.rules.registry import Suitability
+from advisor.segments import from_minutes
 from advisor.table import Layer, State, Table, WindKind
 from advisor.weather import Wx
 from tests.day_case import TRAINER, clock
-from tests.fields import FAIR, conditions, rows_at
+from tests.fields import FAIR, conditions, given, rows_at
 
 CALM_TAF = "2512/2612 22008KT P6SM SKC"
 
@@ -274,3 +279,13 @@ def test_winds_aloft_hold_for_their_own_hours() -> None:
 def test_an_age_is_never_negative() -> None:
     c = conditions(f"22008KT {FAIR}", at="18:05", now="18:00")
     assert (c.table.age_min == 0.0).all()
+
+
+def test_a_report_stamped_minutes_ahead_by_another_clock_says_how_it_is_now() -> None:
+    """Two clocks differ: from 1800Z to 1803Z the field was "not rated", and with it the desk's whole first block."""
+    (day,) = practice_days([given(f"22008KT {FAIR}", at="18:03", now="18:00")], (stage_setup("pre-solo"),), TRAINER)
+    (stage,) = day.stages
+    assert stage.best is not None
+    assert from_minutes(stage.best.start_min) == day.made_at
+    assert from_minutes(stage.best.end_min) == day.made_at + timedelta(minutes=123)  # two hours from its own time
+    assert stage.hours[0].suitability["tracking"] is Suitability.SUITED
