@@ -36,6 +36,12 @@ class Lesson:
         """True when the lesson is taught at that stage."""
         return stage in self.mean_stop_kt
 
+    @property
+    def exit_bank(self) -> str:
+        """Name of the bank in the table of limits at which one leaves and begins again: lower round pylons."""
+        pylons = self.shape == "pylon" or self.key == "eights-around-pylons"
+        return "exit_bank_pylons_deg" if pylons else "exit_bank_deg"
+
 
 @lru_cache(maxsize=1)
 def _file() -> dict[str, Any]:

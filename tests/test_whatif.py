@@ -141,6 +141,16 @@ def test_a_radius_too_small_says_go_farther_out(capsys):
     assert re.search(r"asks for \d+ degrees of bank, past\s+45: go farther out", text)
 
 
+def test_one_goes_farther_out_at_forty_degrees_round_pylons_and_at_forty_five_elsewhere(capsys):
+    # 40 degrees: commercial standards FAA-S-ACS-7B, on pylons; 45: FAA-H-8083-3C chapter 7; the lesson card says the same
+    asked = ("--wind", "250/15G22", "--kias", "90", "--radius", "1300")
+    _, pylons, _ = run(capsys, "--lesson", "eights-around-pylons", *asked)
+    assert re.search(r"42 degrees of bank, past\s+40: go farther out", pylons)
+    _, road, _ = run(capsys, "--lesson", "eights-along-a-road", *asked)
+    assert "steepest bank 38 to 42" in road
+    assert "go farther out" not in road
+
+
 def test_no_practical_radius_is_said(capsys):
     _, text, _ = run(
         capsys, "--wind-at-height", "250/45", "--lesson", "turns-around-a-point", "--kias", "100"

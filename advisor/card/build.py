@@ -159,12 +159,10 @@ def lesson_card(
 def _banks(day: PracticeDay, stage: str, lesson: Lesson) -> tuple[float, float]:
     """The steepest bank planned at this stage, and the bank at which one leaves and begins again, degrees."""
     fixed = day.limits.fixed
-    planned, leave = float(limits_table()["stage"][stage]["planned_bank_deg"]), fixed["exit_bank_deg"]
+    planned = float(limits_table()["stage"][stage]["planned_bank_deg"])
     if lesson.shape == "pattern":
         planned = min(planned, fixed["pattern_bank_deg"])
-    if lesson.shape == "pylon" or lesson.key == "eights-around-pylons":
-        leave = min(leave, fixed["exit_bank_pylons_deg"])
-    return planned, leave
+    return planned, fixed[lesson.exit_bank]
 
 
 def _fly(card: LessonCard, demand: DemandSummary, school: School | None) -> None:

@@ -133,6 +133,7 @@ def _question(**given: Any) -> tuple[Question, list[str], list[str]]:
         surface_words,
     )
     from advisor.errors import GeometryError
+    from advisor.lessons import lesson as find_lesson
     from advisor.limits import table
 
     assumed: list[str] = []
@@ -173,8 +174,7 @@ def _question(**given: Any) -> tuple[Question, list[str], list[str]]:
     if given["temperature"] is None:
         assumed.append(f"Temperature not given: standard, {float(day.temperature_c):.0f} C at lesson height.")
     tas = float(tas_from_ias_kt(kias, pressure_altitude, day.temperature_c))
-    which = "exit_bank_pylons_deg" if given["lesson"] == "eights-on-pylons" else "exit_bank_deg"
-    exit_bank = float(table()["fixed"][which]["value"])
+    exit_bank = float(table()["fixed"][find_lesson(given["lesson"]).exit_bank]["value"])
     runway = given.get("runway_deg_true")
     if given["runway"] is not None and runway is None:
         runway, words_of_runway = parse_runway(given["runway"], given["variation"])
