@@ -60,7 +60,7 @@ def test_the_local_date_is_the_fields_not_greenwichs() -> None:
     "text",
     ["", "25:00", "15:61", "2500Z", "1560Z", "15", "1500", "noon", "320000Z", "2026-02-30T10:00Z",
      "15:00 Z Z", "١٥:٠٠", "2026-04-25T15:00+99:00", "9999-12-31T23:00-12:00",
-     "0001-01-01T00:00+14:00", "0001-01-01T00:00", "2026-04-25", "15:00\n\x1b[31m"],
+     "0001-01-01T00:00+14:00", "0001-01-01T00:00", "1899-12-31T23:59Z", "2200-01-01T00:00Z", "2026-04-25", "15:00\n\x1b[31m"],
 )  # fmt: skip
 def test_what_is_not_a_time_is_refused_with_the_forms(text: str) -> None:
     with pytest.raises(TimeError, match="15:00") as caught:
