@@ -66,8 +66,9 @@ def hazards_of(
             fired = here > Level.NOTE
         if not fired.any():
             continue
-        figure = c.figure(rule)
-        rank = np.zeros(t.n, dtype=np.int64) if figure is None else ranks(-figure[stage])
+        figure, rank = c.figure(rule), np.zeros(t.n, dtype=np.int64)
+        if figure is not None:
+            rank[fired] = ranks(-figure[stage][fired])
         _keep(rule, stage, fired, caps_of(here, offset[stage]), rank, first, after, found)
     with np.errstate(invalid="ignore"):
         return [
