@@ -10,6 +10,8 @@ from advisor.commands.given import Number
 
 if TYPE_CHECKING:
     from advisor.commands.whatif_model import Question
+    from advisor.commands.whatif_winds import Surface
+    from advisor.flight.demand import WindRange
 
 LESSONS = (
     "tracking",
@@ -121,18 +123,8 @@ def command(style: str, **given: Any) -> None:
 
 def _question(**given: Any) -> tuple[Question, list[str], list[str]]:
     """The question in plain numbers, the lines that restate it, and what was assumed."""
-    from advisor.aircraft import find_aircraft
-    from advisor.atmosphere import pressure_altitude_ft, standard_day_fallback, tas_from_ias_kt
     from advisor.commands.whatif_model import DEFAULT_SIDES_FT, Question
-    from advisor.commands.whatif_winds import (
-        estimate_at_height,
-        height_words,
-        parse_height_wind,
-        parse_runway,
-        parse_wind,
-        surface_words,
-    )
-    from advisor.errors import GeometryError
+    from advisor.commands.whatif_winds import height_words, parse_runway, parse_wind, surface_words
     from advisor.lessons import lesson as find_lesson
     from advisor.limits import table
 
@@ -145,35 +137,8 @@ def _question(**given: Any) -> tuple[Question, list[str], list[str]]:
     if given["elevation"] is None:
         given["elevation"] = 0.0
     surface = None if given["wind_text"] is None else parse_wind(given["wind_text"])
-    if given["wind_at_height"] is not None:
-        wind = parse_height_wind(given["wind_at_height"])
-        if given["veer"] is not None:
-            raise GeometryError(
-                "--veer turns the field's wind; --wind-at-height is given outright. Leave one out."
-            )
-    elif surface is not None:
-        wind, words = estimate_at_height(surface, given["air"], given["veer"], given["south"])
-        assumed += words
-    else:
-        raise GeometryError(
-            "There is no wind to work with. Give --wind 250/15G22, or --wind-at-height 260/20."
-        )
-    kias = given["kias"]
-    if kias is None:
-        aircraft = find_aircraft()
-        kias = aircraft.practice_kias
-        assumed.append(f"Airspeed not given: {kias:g} KIAS, {aircraft.title or aircraft.name}.")
-    nan = float("nan")
-    setting = nan if given["altimeter"] is None else given["altimeter"]
-    air = standard_day_fallback(given["elevation"], nan, setting)
-    pressure_altitude = float(pressure_altitude_ft(given["elevation"], air.altimeter_inhg)) + given["height"]
-    warm = nan if given["temperature"] is None else given["temperature"]
-    day = standard_day_fallback(pressure_altitude, warm, nan)
-    if given["altimeter"] is None:
-        assumed.append(f"Altimeter not given: {float(air.altimeter_inhg):.2f} inHg.")
-    if given["temperature"] is None:
-        assumed.append(f"Temperature not given: standard, {float(day.temperature_c):.0f} C at lesson height.")
-    tas = float(tas_from_ias_kt(kias, pressure_altitude, day.temperature_c))
+    wind = _wind(given, surface, assumed)
+    tas, fact = _airspeed(given, assumed)
     exit_bank = float(table()["fixed"][find_lesson(given["lesson"]).exit_bank]["value"])
     runway = given.get("runway_deg_true")
     if given["runway"] is not None and runway is None:
@@ -199,7 +164,50 @@ def _question(**given: Any) -> tuple[Question, list[str], list[str]]:
     facts = [
         *([f"Wind at the field: {surface_words(surface)}."] if surface is not None else []),
         f"Wind at lesson height: {height_words(wind)}.",
-        f"{kias:g} KIAS is {tas:.0f} kt true airspeed at {pressure_altitude:,.0f} ft pressure altitude and"
-        f" {float(day.temperature_c):.0f} C.",
+        fact,
     ]
     return question, facts, assumed
+
+
+def _wind(given: dict[str, Any], surface: Surface | None, assumed: list[str]) -> WindRange:
+    """The wind at lesson height, given outright or estimated from the field's."""
+    from advisor.commands.whatif_winds import estimate_at_height, parse_height_wind
+    from advisor.errors import GeometryError
+
+    if given["wind_at_height"] is not None:
+        outright = parse_height_wind(given["wind_at_height"])
+        if given["veer"] is not None:
+            raise GeometryError("--veer turns the field's wind; --wind-at-height is given outright. Leave one out.")
+        return outright
+    if surface is None:
+        raise GeometryError("There is no wind to work with. Give --wind 250/15G22, or --wind-at-height 260/20.")
+    wind, words = estimate_at_height(surface, given["air"], given["veer"], given["south"])
+    assumed += words
+    return wind
+
+
+def _airspeed(given: dict[str, Any], assumed: list[str]) -> tuple[float, str]:
+    """True airspeed at lesson height, kt, and the line that says how it comes about."""
+    from advisor.aircraft import find_aircraft
+    from advisor.atmosphere import pressure_altitude_ft, standard_day_fallback, tas_from_ias_kt
+
+    kias = given["kias"]
+    if kias is None:
+        aircraft = find_aircraft()
+        kias = aircraft.practice_kias
+        assumed.append(f"Airspeed not given: {kias:g} KIAS, {aircraft.title or aircraft.name}.")
+    nan = float("nan")
+    setting = nan if given["altimeter"] is None else given["altimeter"]
+    air = standard_day_fallback(given["elevation"], nan, setting)
+    altitude_ft = float(pressure_altitude_ft(given["elevation"], air.altimeter_inhg)) + given["height"]
+    warm = nan if given["temperature"] is None else given["temperature"]
+    day = standard_day_fallback(altitude_ft, warm, nan)
+    if given["altimeter"] is None:
+        assumed.append(f"Altimeter not given: {float(air.altimeter_inhg):.2f} inHg.")
+    if given["temperature"] is None:
+        assumed.append(f"Temperature not given: standard, {float(day.temperature_c):.0f} C at lesson height.")
+    tas = float(tas_from_ias_kt(kias, altitude_ft, day.temperature_c))
+    return tas, (
+        f"{kias:g} KIAS is {tas:.0f} kt true airspeed at {altitude_ft:,.0f} ft pressure altitude and"
+        f" {float(day.temperature_c):.0f} C."
+    )
