@@ -125,6 +125,23 @@ def test_a_field_in_one_line_gives_its_times_on_both_clocks(demo: MorningSummary
     assert line.endswith("strong gusts from 16:00 CDT (2100Z) (GU04)")
 
 
+def test_a_field_without_a_hazard_says_what_holds_it_down(tmp_path: Path) -> None:
+    """16 kt is over the stop of 15 for a student alone and no hazard to the others (limits: mean wind)."""
+    summary = told(tmp_path, "METAR XBRK 251753Z 22016KT 10SM CLR 15/05 A3000", "XBRK")
+    said = "solo: mean wind 16 kt at the field (care 12, stop 15 kt) (WI01)"
+    assert status_line(summary.stations[0]).endswith(f"; {said}")
+    assert f"<strong>S{said[1:]}.</strong>" in morning_html(summary)
+    good = told(tmp_path, "METAR XBRK 251753Z 22006KT 10SM CLR 15/M05 A3000", "XBRK", block_min=60)
+    assert status_line(good.stations[0]).endswith("area suited")
+
+
+def test_a_blocks_wind_tells_what_is_only_possible(demo: MorningSummary) -> None:
+    """The made-up storm is TEMPO VRB25G40KT over a prevailing 20017G27KT; the posting of its block said 27 kt at most."""
+    lines = " ".join(morning_text(demo).split())
+    assert lines.count("17 kt gusting 27 kt at its strongest, 40 kt possible;") == 2
+    assert lines.count(" possible;") == 2  # nothing is added where no group says more
+
+
 # -- JSON, CSV, DataFrame -------------------------------------------------------------------------------------
 
 

@@ -52,7 +52,7 @@ _CAP, _LAST, _LEVEL, _RULE = 40, 36, 32, 24
 _RULES = 0xFF
 _WORD = {int(x): x for x in Suitability}
 _TAUGHT = {int(x): x for x in Teaching}
-NO_COVER = "no report or forecast covers these hours"
+NO_COVER = "no report or forecast covers all of these hours"
 
 
 @dataclass(frozen=True, slots=True)

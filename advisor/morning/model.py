@@ -56,6 +56,7 @@ class WindLayer:
     ceiling_ft: float | None = None  # lowest credible, TEMPO and PROB included; inf: none reported
     wind_gaps: bool = False  # part of the time has no known wind
     ceiling_gaps: bool = False  # part of the time has no known ceiling
+    possible_peak_kt: float | None = None  # strongest of TEMPO and PROB, where that is above mean and gust
 
 
 @dataclass(frozen=True, slots=True)

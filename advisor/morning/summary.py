@@ -199,6 +199,8 @@ class _Winds:
         low = over(np.fmin, np.where(self.known, self.low, np.inf), first, after, np.inf)
         ceiling = over(np.fmin, np.asarray(self.t.ceiling_ft), first, after, np.nan)
         peak = np.where(self.known, self.c.peak_kt, none)
+        maybe = np.where(~self.solid & self.c.wind_known, self.c.peak_kt, none)
+        possible = over(np.fmax, maybe, first, after, none)
         bare = over(np.logical_or, self.uncovered, [s.first for s in spans], [s.after for s in spans], 1)
         no_wind = bare | over(np.logical_or, self.solid & ~self.known, first, after, 0)
         no_sky = bare | over(np.logical_or, self.solid & np.isnan(self.t.ceiling_ft), first, after, 0)
@@ -208,7 +210,7 @@ class _Winds:
         # the last of each, put on here, stands for a stretch without rows
         kind = np.append(self.t.wind_kind, np.uint8(WindKind.MISSING))[strongest].tolist()
         direction = np.append(self.t.from_deg_true, np.nan)[strongest].tolist()
-        columns = (kind, direction, *(x.tolist() for x in (mean, gust, low, high, ceiling, no_wind, no_sky)))
+        columns = (kind, direction, *(x.tolist() for x in (mean, gust, low, high, ceiling, no_wind, no_sky, possible)))
         return [self._layer(*values) for values in zip(*columns, strict=True)]
 
     @staticmethod
@@ -222,6 +224,7 @@ class _Winds:
         ceiling_ft: float,
         no_wind: bool,
         no_sky: bool,
+        possible_kt: float,
     ) -> WindLayer:
         """Figures of one stretch; a speed below 0 stands for none."""
         sky = _known(ceiling_ft)
@@ -229,7 +232,8 @@ class _Winds:
             return WindLayer(ceiling_ft=sky, wind_gaps=True, ceiling_gaps=no_sky)
         at = _known(from_deg_true) if kind == _STEADY else None
         gust = gust_kt if gust_kt >= 0 else None
-        return WindLayer(at, mean_kt, gust, kind == _VARIABLE, low_kt, high_kt, sky, no_wind, no_sky)
+        maybe = possible_kt if possible_kt > max(mean_kt, gust_kt) else None
+        return WindLayer(at, mean_kt, gust, kind == _VARIABLE, low_kt, high_kt, sky, no_wind, no_sky, maybe)
 
     def _from(self, row: int) -> float | None:
         return _known(self.t.from_deg_true[row]) if self.t.wind_kind[row] == _STEADY else None

@@ -143,12 +143,22 @@ def status_line(s: StationMorning) -> str:
 
 
 def hazard_brief(s: StationMorning) -> str:
-    """The first hazard in a few words with its hour; empty when there is none."""
+    """The first hazard in a few words with its hour; without one what holds the block at hand down, if anything does."""
     worst = next((h for h in s.hazards if not h.doubt), None)
     if worst is None:
-        return ""
+        return _held_brief(s.blocks[0]) if s.blocks else ""
     when = "now" if worst.start <= s.day.made_at else f"from {both(worst.start, s.day.zone)}"
     return f"{FAMILY_WORDS[worst.family]} {when} ({worst.code})"
+
+
+def _held_brief(block: Block) -> str:
+    """The lowest column of a block, or those that share its reason, with it; empty where all are suited."""
+    lowest = min(block.cells.values(), key=lambda c: c.suitability)
+    said = reason_words(lowest)
+    if not said:
+        return ""
+    columns = [name for name, c in block.cells.items() if c.suitability == lowest.suitability and reason_words(c) == said]
+    return f"{joined(columns)}: {said}"
 
 
 def surface(w: WindLayer) -> str:
@@ -248,12 +258,13 @@ def cited(layer: str, group: str) -> str:
 
 
 def block_wind(block: Block) -> str:
-    """Wind of a block at the field and at lesson height: the strongest that is reported or prevails."""
+    """Wind of a block at the field and at lesson height: the strongest that is reported or prevails, and what may come."""
     w = block.wind
     if w.mean_kt is None:
         return "Wind not known."
     gaps = "; not known for part of these hours" if w.wind_gaps else ""
-    return f"Wind at the field {surface(w)} at its strongest; at lesson height {height(w)}{gaps}."
+    maybe = f", {w.possible_peak_kt:.0f} kt possible" if w.possible_peak_kt is not None else ""
+    return f"Wind at the field {surface(w)} at its strongest{maybe}; at lesson height {height(w)}{gaps}."
 
 
 def standing_of(summary: MorningSummary) -> list[str]:
