@@ -193,7 +193,7 @@ class Ratings:
         message = f"no report or forecast that counts reaches this far: {why}"
         cap = Suitability(int(caps_of(np.array([Level.MISSING]), np.zeros(1, dtype=np.intp))[0]))
         return Caution(
-            rule.code, rule.name, rule.family, Level.MISSING, cap, message, "nothing", group, start, end, rule.sources
+            rule.code, rule.name, rule.family, Level.MISSING, cap, message, "not in force", group, start, end, rule.sources
         )
 
     def layer_words(self, stage: int, row: int, rule: Rule | None = None) -> str:

@@ -154,3 +154,13 @@ def test_an_hour_says_when_what_held_it_down_ends() -> None:
     assert rows["1800–1900Z"].why.startswith("mean wind 17 kt")
     assert rows["1900–2000Z"].words == "hold"
     assert rows["1900–2000Z"].why == "until 14:30 (1930Z)"
+
+
+def test_a_report_that_no_longer_counts_is_cited_as_such() -> None:
+    """It read "nothing: METAR KLNK ...", as if the report said nothing."""
+    day = day_of("22008KT", "solo")
+    page = day_html(practice_days([given(None)], (stage_setup("solo"),), TRAINER)[0])
+    assert "nothing: " not in page
+    old = day_html(practice_days([given(f"22008KT {FAIR}", at="14:53")], (stage_setup("solo"),), TRAINER)[0])
+    assert "not in force: METAR XBRK 251453Z" in old
+    assert "not in force" not in day_html(day)
