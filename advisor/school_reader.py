@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime, time, timedelta
-from typing import Any
+from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ValidationError
@@ -33,6 +33,8 @@ NAME_SLACK_DEG = 20.0
 #: A position further than this from the list's for the same identifier is said on the page.
 MOVED_NM = 5.0
 
+M = TypeVar("M", bound=BaseModel)
+
 
 class _Reader:
     def __init__(self, file_name: str, when: datetime) -> None:
@@ -46,7 +48,7 @@ class _Reader:
 
     # -- checking ------------------------------------------------------------------------------------
 
-    def one(self, kind: type[BaseModel], data: Any, path: str) -> Any:
+    def one(self, kind: type[M], data: Any, path: str) -> M | None:
         """A checked item, or ``None`` after writing its faults down."""
         if not isinstance(data, dict):
             self.faults.append(f"{path}: must be a table.")
@@ -255,7 +257,7 @@ class _Reader:
         )
 
 
-def _top(reader: _Reader, data: dict[str, Any]) -> Any:
+def _top(reader: _Reader, data: dict[str, Any]) -> model.TopModel | None:
     known = {*model.TopModel.model_fields, *model.LISTS, *model.TABLES, "limits", "lesson_stops"}
     for name in data:
         if name not in known:

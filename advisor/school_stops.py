@@ -15,7 +15,7 @@ from advisor.school import LimitOverrides
 
 
 def read_lesson_stops(
-    data: Any, check: Callable[[type[model.StopsModel], Any, str], Any], faults: list[str]
+    data: Any, check: Callable[[type[model.StopsModel], Any, str], model.StopsModel | None], faults: list[str]
 ) -> LessonStops:
     """``[lesson_stops.solo]`` with a line for each lesson; faults are added to the list. Never raises."""
     out: LessonStops = {}
@@ -39,7 +39,7 @@ def read_lesson_stops(
 
 
 def read_limits(
-    data: Any, check: Callable[[type[model.PairModel], Any, str], Any], faults: list[str]
+    data: Any, check: Callable[[type[model.PairModel], Any, str], model.PairModel | None], faults: list[str]
 ) -> LimitOverrides:
     """``[limits.solo]`` with pairs of care and stop; faults are added to the list. Never raises."""
     overrides: LimitOverrides = {}
