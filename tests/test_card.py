@@ -295,6 +295,16 @@ def test_the_wind_along_a_runway_is_of_the_mean_and_at_its_worst(
     assert row.head_kt == pytest.approx(head, abs=0.05)
 
 
+@pytest.mark.parametrize(
+    ("wind", "side"),
+    [("08010KT", "from the right"), ("36010KT", "from the left"), ("04310KT", "none"), ("00000KT", "none")],
+)
+def test_the_side_a_crosswind_comes_from_is_named(wind: str, side: str) -> None:
+    """The only end looks towards 043; less than half a knot across has no side."""
+    (row,) = card(f"{wind} {FAIR}", runways=["04"]).runways
+    assert row.from_side == side
+
+
 def test_the_wind_of_the_hour_is_the_one_that_prevails_not_one_that_is_possible() -> None:
     taf = "2512/2612 22008KT P6SM SKC TEMPO 2520/2523 22014G24KT"
     found = card(f"22008KT {FAIR}", taf, hour=21)
