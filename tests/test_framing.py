@@ -153,7 +153,7 @@ def test_what_was_cut_can_be_decoded():
 
 
 @pytest.mark.parametrize(
-    "line", ["XBRK 251753Z\n", "= = ", "METAR\n", "9" * 50, "FT 3000 " * 5, " a\n", "\x1e\x01"]
+    "line", ["XBRK 251753Z\n", "= = ", "METAR\n", "9" * 50, "FT 3000 " * 5, " a\n", "\x1e\x01", "\r"]
 )
 def test_time_is_linear(line: str):
     text = line * (64 * 1024 // len(line))

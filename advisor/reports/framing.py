@@ -46,7 +46,7 @@ _TAF_PERIOD = pattern(r"[A-Z][A-Z0-9]{3} (?:COR |AMD )?(?:\d{6}Z? )?\d{4}/\d{4}\
 _FORECAST_WORDS = ("FM", "TEMPO", "BECMG", "PROB", "TX", "TN", "QNH", "WS0", "AMD", "LAST", "NSW", "CNL")
 _KIND_OF_HEADING = {"SA": METAR, "SP": METAR, "FT": TAF, "FC": TAF, "FB": WINDS_ALOFT, "FD": WINDS_ALOFT}
 #: Bulletins end their lines in CR CR LF; the second CR is no blank line, which would end a report.
-_LINE_END = pattern(r"\r+\n")
+_LINE_END = pattern(r"(?<!\r)\r+\n")  # from the first CR on: else a run of them is read once for each
 _CONTROL = dict.fromkeys(range(32), " ") | {127: " ", 10: "\n", 13: "\n", 0x1E: None, 0xFEFF: None}
 
 
