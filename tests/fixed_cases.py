@@ -93,8 +93,8 @@ def family_faults() -> list[str]:
         "22008KT 5SM CLR 15/05 A3000": Suitability.WITH_CARE,  # visibility
         "22008KT 5SM BKN025 15/05 A3000": Suitability.WITH_CARE,  # and ceiling
         "22008KT 5SM BKN025 15/05 A3000 RMK AO2 WSHFT 1715": Suitability.ASK_FIRST,  # and an unsteady wind
-        "VRB06KT 10SM CLR 15/05 A3000 RMK AO2 TSNO": Suitability.WITH_CARE,  # unsteady wind and a doubt of the source
-        "VRB06KT 5SM CLR 15/05 A3000 RMK AO2 TSNO": Suitability.ASK_FIRST,  # and visibility
+        "22008KT 10SM CLR 15/05 A3000 RMK AO2 WSHFT 1715 TSNO": Suitability.WITH_CARE,  # and a doubt of the source
+        "22008KT 5SM CLR 15/05 A3000 RMK AO2 WSHFT 1715 TSNO": Suitability.ASK_FIRST,  # and visibility
         "22008KT 5SM BKN025 16/14 A3000": Suitability.WITH_CARE,  # carburettor ice is no family
         "22018KT 5SM BKN025 15/05 A3000": Suitability.ASK_FIRST,  # wind and demand besides
     }

@@ -249,6 +249,14 @@ def test_of_two_ends_with_the_same_crosswind_the_one_into_wind_is_meant():
     assert [r.name for r in _into_wind([behind, worse, across]) if r.best] == ["04"]
 
 
+@pytest.mark.parametrize(("air", "fog"), [("06/02", True), ("06/01", False)])
+def test_a_hazard_for_a_student_alone_only_is_posted_too(tmp_path: Path, air: str, fog: bool):
+    """Calm at dawn: a spread of 4 C is care alone and 3 C with the instructor (limits table)."""
+    text = f"METAR XBRK 251153Z 00000KT 10SM CLR {air} A3000"
+    s = told(tmp_path, text, "XBRK", now_text="2026-04-25T12:00:00Z").stations[0]
+    assert ("FG01" in {h.code for h in s.hazards}) is fog
+
+
 def test_only_the_winds_aloft_of_the_days_blocks_are_shown():
     s = field(post("XBRK"), "XBRK")
     begin, end = (int(x.timestamp()) // 60 for x in (s.blocks[0].start, s.blocks[-1].end))

@@ -74,6 +74,12 @@ def test_thin_air_is_said_with_the_limit_of_the_stage(who: str, care: str) -> No
     assert f"care {care} ft" in said("TE03", "22008KT 10SM CLR 39/14 A2985", who=who)
 
 
+@pytest.mark.parametrize(("wind", "words"), [("22026KT", "wind of 26 kt"), ("22018G26KT", "gusts to 26 kt")])
+def test_a_peak_without_a_gust_is_no_gust(wind: str, words: str) -> None:
+    """The limits table: peak, the larger of mean and gust, care 25, stop 30 kt."""
+    assert said("GU01", f"{wind} {FAIR}") == f"{words} (care 25, stop 30 kt)"
+
+
 def test_two_ends_inside_the_tailwind_limit_are_told_apart_by_the_crosswind() -> None:
     """3 kt from 230 behind an end that looks towards 043, or across one towards 313: the least crosswind wins."""
     words = said("XW01", f"23003KT {FAIR}", site=field(runways=["04", "31"]))
