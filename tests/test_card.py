@@ -87,6 +87,13 @@ def test_a_rectangle_keeps_the_same_distance_from_every_side_of_its_field(
         assert corners.min() - track.min() == pytest.approx(RECTANGLE_OFFSET_FT)
 
 
+def test_round_a_small_field_there_is_room_for_the_corners() -> None:
+    """Two corners, each a radius, lie on every side."""
+    plan, _, radius_ft = rectangle_plan(FRESH, 90.0, 20.0, (600.0, 500.0), "paddock", True, 30.0)
+    for course in (20.0, 110.0):
+        assert np.ptp(off_line(plan.track, course)) > 2 * radius_ft
+
+
 @pytest.mark.parametrize("left", [True, False])
 def test_a_pattern_lies_on_its_own_side_of_the_runway_and_its_final_over_the_centreline(left: bool) -> None:
     plan, _, radius_ft = pattern_plan(LIGHT, 90.0, 223.0, 3000.0, "22", left, 30.0)
