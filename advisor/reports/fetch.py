@@ -257,6 +257,7 @@ class Service:
         if self._session is None:
             self._session = requests.Session()
         headers = {"User-Agent": self.user_agent, "Accept": "application/json, text/plain;q=0.9"}
+        came: list[requests.Response] = []  # requests looks at a redirect before it hands the answer over, and may raise
         try:
             for _ in range(4):  # a redirect is followed on the same server only
                 response = self._session.get(
@@ -266,6 +267,7 @@ class Service:
                     timeout=self.timeout,
                     stream=True,
                     allow_redirects=False,
+                    hooks={"response": lambda answer, **_: came.append(answer)},
                 )
                 with closing(response):
                     if not response.is_redirect:
@@ -298,6 +300,8 @@ class Service:
                 f"{what} could not be asked ({quote(str(error))}). Check REQUESTS_CA_BUNDLE and CURL_CA_BUNDLE."
             ) from error
         except ValueError as error:
+            for answer in came:
+                answer.close()
             raise FetchError(f"{what} sent us on to an address that cannot be read. Try again later.") from error
 
     def _read(self, response: requests.Response, what: str) -> _Answer:
