@@ -232,14 +232,16 @@ def test_ids_do_not_clash_between_two_drawings() -> None:
     assert not set(re.findall(r'id="([^"]+)"', one)) & set(re.findall(r'id="([^"]+)"', two))
 
 
-@pytest.mark.parametrize(("wind_kt", "planned", "leave"), [(3.0, 30.0, 45.0), (5.0, 35.0, 40.0), (8.0, 30.0, 45.0), (17.0, 35.0, 45.0)])
+@pytest.mark.parametrize(
+    ("wind_kt", "planned", "leave"),
+    [(3.0, 30.0, 45.0), (5.0, 35.0, 40.0), (8.0, 30.0, 45.0), (17.0, 35.0, 45.0)],
+)
 def test_the_words_on_the_planned_limit_cover_neither_curve_nor_exit_line(
     wind_kt: float, planned: float, leave: float
 ) -> None:
     """A light wind leaves the curve just under the limit, where its words stood."""
-    root = ET.fromstring(
-        bank_figure(bank_curve(WindBox(wind_kt / 2, wind_kt, None, 180.0), 94.0, 1500.0, planned, leave, True), title="t", description="d")
-    )
+    curve = bank_curve(WindBox(wind_kt / 2, wind_kt, None, 180.0), 94.0, 1500.0, planned, leave, True)
+    root = ET.fromstring(bank_figure(curve, title="t", description="d"))
     left, top, right, foot = next(b for b in boxes(root) if "planned limit" in b[0])[1:]
     curves = [points(p) for p in root.iter(f"{SVG}polyline")]
     assert len(curves) == 2
