@@ -23,8 +23,11 @@ def command() -> None:
     default=None,
     help="Write here instead of standard output. A file that is there is never overwritten.",
 )
-def new(station: str, output: Path | None) -> None:
+@click.option("--offline", is_flag=True, help="Do not ask the weather service about a field that is not in the list.")
+def new(station: str, output: Path | None, offline: bool) -> None:
     """Print a starter school file for STATION, filled from the known field and runway data.
+
+    A field that the list does not hold is asked of the weather service.
 
     \b
     Example:
@@ -32,7 +35,7 @@ def new(station: str, output: Path | None) -> None:
     """
     from advisor.commands.school_starter import starter_text
 
-    text = starter_text(station)
+    text = starter_text(station, ask=not offline)
     if output is None:
         click.echo(text, nl=False)
         return

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 from advisor.aircraft import find_aircraft
+from advisor.errors import UnknownStation
 from advisor.limits import shipped_pair
 from advisor.places import RunwayEnd, Station, data_note, find_station, runways
 
@@ -28,7 +29,7 @@ def _runway(first: RunwayEnd, second: RunwayEnd) -> list[str]:
     ]
 
 
-def _station(station: Station, ends: tuple[RunwayEnd, ...]) -> list[str]:
+def _station(station: Station, ends: tuple[RunwayEnd, ...], zone_note: str) -> list[str]:
     lines = [
         "[[stations]]",
         f'station = "{station.station}"',
@@ -36,7 +37,7 @@ def _station(station: Station, ends: tuple[RunwayEnd, ...]) -> list[str]:
         f"latitude_deg = {station.latitude_deg}",
         f"longitude_deg = {station.longitude_deg}",
         f"elevation_ft = {station.elevation_ft:g}" + (f"  # {station.note}" if station.note else ""),
-        f'time_zone = "{station.time_zone}"',
+        f'time_zone = "{station.time_zone}"{zone_note}',
         '# observation_from = "XXXX"  # a field without a report borrows one, up to 30 NM and 1,000 ft away',
         '# forecast_from = "XXXX"',
     ]
@@ -50,13 +51,15 @@ def _station(station: Station, ends: tuple[RunwayEnd, ...]) -> list[str]:
     return lines
 
 
-def starter_text(station: str) -> str:
-    """A school file for a known station, ready to edit; it passes ``school check`` as it is.
+def starter_text(station: str, *, ask: bool = False) -> str:
+    """A school file for a station, ready to edit; it passes ``school check`` as it is.
 
     Parameters
     ----------
     station : str
         As for :func:`advisor.places.find_station`.
+    ask : bool
+        Ask the weather service about a station that no list here holds.
 
     Returns
     -------
@@ -67,13 +70,22 @@ def starter_text(station: str) -> str:
     UnknownStation
         With a sentence naming near spellings.
     """
-    place = find_station(station)
+    data, zone_note = data_note(), ""
+    try:
+        place, ends = find_station(station), runways(station)
+    except UnknownStation as unknown:
+        if not ask:
+            raise
+        from advisor.commands.school_unlisted import SOURCE, unlisted_field
+
+        place, ends = unlisted_field(unknown, station)
+        data, zone_note = SOURCE, "  # not in that record: put the field's own, such as America/Chicago"
     trainer = find_aircraft()
     care, stop = shipped_pair("mean_wind_kt", "solo")
     latitude, longitude = place.latitude_deg, place.longitude_deg
     lines = [
         f"# School file for {place.station}. Lines with # are comments, or examples to take the # off.",
-        f"# Field data: {data_note()}.",
+        f"# Field data: {data}.",
         f"# Check it with: advisor school check {place.station}.toml",
         "",
         f"name = {_text('Flying school at ' + place.station)}",
@@ -85,7 +97,7 @@ def starter_text(station: str) -> str:
         '# closed = ["monday"]',
         '# saturday = { opens = "09:00", closes = "16:00" }',
         "",
-        *_station(place, runways(station)),
+        *_station(place, ends, zone_note),
         "",
         "# A notice is something you know and no report says; it is shown until it ends.",
         "# [[notices]]",
