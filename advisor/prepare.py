@@ -210,9 +210,12 @@ def _where(site: Site, other: Station) -> tuple[float, float, str]:
 
 
 def _lenders(
-    site: Site, gathered: Gathered, named: str | None, kind: str, school: School | None, now: datetime
+    site: Site, gathered: Gathered, named: str | None, kind: str, school: School | None, now: datetime, notes: list[str]
 ) -> list[tuple[float, float, str, str]]:
-    """Stations to borrow from, nearest first: distance, height difference, words, identifier."""
+    """Stations to borrow from, nearest first: distance, height difference, words, identifier.
+
+    The one the school's file names is said in ``notes`` where it lies too far away to count.
+    """
     fields = school.fields_at(now) if school is not None else ()
     fixed = fixed_numbers()
     out = []
@@ -228,6 +231,12 @@ def _lenders(
         away, height, words = _where(site, other)
         if away <= fixed["borrow_stop_nm"] and abs(height) <= fixed["borrow_stop_ft"]:
             out.append((away, height, words, ident))
+        elif named is not None:
+            notes.append(
+                f"The school's file takes the {kind} from {ident}, {away:.1f} NM away and {abs(height):,.0f} ft "
+                f"{'higher' if height > 0 else 'lower'}: not used, since a {kind} is borrowed up to "
+                f"{fixed['borrow_stop_nm']:g} NM and {fixed['borrow_stop_ft']:,.0f} ft of height apart."
+            )
     return sorted(out)
 
 
@@ -247,7 +256,7 @@ def _borrow_observation(
     site: Site, gathered: Gathered, now: datetime, school: School | None, notes: list[str]
 ) -> tuple[tuple[Metar, ...], str | None, bool, float]:
     named = school.borrow_for(site.station.station).observation_from if school is not None else None
-    for away, height, words, ident in _lenders(site, gathered, named, "report", school, now):
+    for away, height, words, ident in _lenders(site, gathered, named, "report", school, now, notes):
         metars, told, refused = _decoded(gathered.stations[ident].metars, now)
         notes += told + refused
         if metars:
@@ -260,7 +269,7 @@ def _borrow_forecast(
     site: Site, gathered: Gathered, now: datetime, school: School | None, notes: list[str]
 ) -> tuple[Taf | None, str | None, bool, float]:
     named = school.borrow_for(site.station.station).forecast_from if school is not None else None
-    for away, height, words, ident in _lenders(site, gathered, named, "forecast", school, now):
+    for away, height, words, ident in _lenders(site, gathered, named, "forecast", school, now, notes):
         taf, told = _forecast(gathered.stations[ident].taf, now)
         if taf is not None:
             notes += told

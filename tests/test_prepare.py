@@ -177,6 +177,22 @@ def test_a_lender_named_in_the_schools_file_comes_before_a_nearer_one() -> None:
     assert not found.borrowed_far
 
 
+def test_a_lender_named_in_the_schools_file_that_lies_too_far_is_said() -> None:
+    reports = {n: StationReports(n, (), stored(n, TAF.format(n), "taf")) for n in ("XHLW", "XSND")}
+    for far, words in (
+        (place("XSND", 30.2), "30.2 NM away and 0 ft lower"),
+        (place("XSND", 12, 1100), "12.0 NM away and 1,100 ft higher"),
+    ):
+        chosen = school(place("XHLW", 40), far, borrow={"XBRK": Borrow(forecast_from="XSND")})
+        found = ask({**own(metar()), **reports}, chosen)
+        assert found.taf is None
+        (said,) = [x for x in found.notes if "not used" in x]
+        assert f"takes the forecast from XSND, {words}" in said
+        assert "up to 30 NM and 1,000 ft" in said
+    near = ask({**own(metar()), **reports}, school(place("XHLW", 10), place("XSND", 40)))
+    assert not any("not used" in x for x in near.notes)
+
+
 def test_a_borrowed_report_is_named_too() -> None:
     found = ask({"XHLW": StationReports("XHLW", (metar("XHLW"),))}, school(place("XHLW", 10)))
     assert found.observation_from == "Report borrowed from XHLW, 10 NM N, 0 ft lower."
