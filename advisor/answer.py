@@ -58,12 +58,13 @@ def limiting(
     def minutes(caution: Caution) -> int:
         return int(sum(ends[c] - starts[c] for c in day.ratings.reach(caution, index, lesson, where)))
 
-    # a rule of the day says more than the own stop of the one lesson that stands for all, and what is there more
-    # than what can form in calm air: a quarter of a mile in fog, not that fog can form
-    return max(
-        rivals,
-        key=lambda c: (minutes(c), find_rule(c.code).axes != "lesson", not find_rule(c.code).calm_hazard),
-    )
+    def rank(caution: Caution) -> tuple[int, bool, bool]:
+        # a rule of the day says more than the own stop of the one lesson that stands for all, and fog that is there
+        # more than fog that can form: a quarter of a mile, not that it may come
+        rule = find_rule(caution.code)
+        return minutes(caution), rule.axes != "lesson", not (rule.family == "fog" and rule.calm_hazard)
+
+    return max(rivals, key=rank)
 
 
 def _because(day: PracticeDay, stage: StageDay, lesson: int, cells: Sequence[int]) -> str:

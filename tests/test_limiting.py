@@ -51,6 +51,8 @@ CARE, HOLD = Suitability.WITH_CARE, Suitability.HOLD
         # what is there is named before what can form: fog can form in a quarter of a mile of it
         ([(caution("FG01", HOLD), [0, 1]), (caution("VS01", HOLD), [0, 1])], "VS01"),
         ([(caution("FG01", HOLD), [0, 1, 2]), (caution("VS01", HOLD), [0, 1])], "FG01"),
+        # wind that a still field may hide is no lesser reason than two degrees of heat
+        ([(caution("SH02", CARE), [0, 1]), (caution("TE02", CARE), [0, 1])], "SH02"),
         # nor does carburettor heat explain what another care explains as well
         ([(caution("WI01", CARE), [0]), (caution("IC03", CARE, Level.CARE_ONLY), [0, 1, 2, 3])], "WI01"),
     ],
