@@ -104,7 +104,7 @@ class School:
 
     ``stations`` are records that stand in for the packed data (pass them on as ``fields``). ``borrow`` maps a
     station to its :class:`Borrow`. ``limit_overrides`` maps quantity -> stage -> (care, stop), ``lesson_stops``
-    stage -> lesson -> its own wind stops. ``notes`` are sentences that pages using the file should print. ``made_up``
+    stage -> lesson -> its own wind stops. ``notes`` are slips to look at that are no faults. ``made_up``
     marks the demonstration's.
     """
 

@@ -14,7 +14,7 @@ from advisor import school_model as model
 from advisor.aircraft import Aircraft
 from advisor.clock import from_local
 from advisor.errors import DataFileError, TimeError, UnknownStation, printable
-from advisor.places import Field, RunwayEnd, Station, distance_nm, find_station, runways, variation_deg_east
+from advisor.places import Field, RunwayEnd, Station, find_station, runways, variation_deg_east
 from advisor.school import (
     Borrow,
     Notice,
@@ -25,13 +25,12 @@ from advisor.school import (
     School,
 )
 from advisor.school_faults import sentences
+from advisor.school_slips import all_slips, area_faults, station_slips
 from advisor.school_stops import opening_hours, read_lesson_stops, read_limits
 from advisor.units import wrap_180
 
 #: A runway's magnetic bearing further than this from its painted number is a slip of the pen.
 NAME_SLACK_DEG = 20.0
-#: A position further than this from the list's for the same identifier is said on the page.
-MOVED_NM = 5.0
 
 M = TypeVar("M", bound=BaseModel)
 
@@ -76,6 +75,10 @@ class _Reader:
                 self.faults.append(f"{path}: {name} is described twice; keep one.")
             seen.add(name.casefold())
 
+    def note(self, slips: Iterable[str]) -> None:
+        """Something to check that is no fault."""
+        self.notes += [f"{self.file_name}: {x}." for x in slips]
+
     # -- stations ------------------------------------------------------------------------------------
 
     def station(self, item: model.StationModel, path: str) -> None:
@@ -101,14 +104,6 @@ class _Reader:
             self.unresolved.add(item.station)
             return
         values = {k: v if v is not None else getattr(known, k) for k, v in given.items()}
-        if known is not None and item.latitude_deg is not None and item.longitude_deg is not None:
-            away = float(
-                distance_nm(known.latitude_deg, known.longitude_deg, item.latitude_deg, item.longitude_deg)
-            )
-            if away > MOVED_NM:
-                self.notes.append(
-                    f"{self.file_name} puts {item.station} {away:.0f} NM from where the station list has it."
-                )
         origin = "made-up demo" if self.made_up else f"school file {self.file_name}"
         changed = len(absent) < len(given)
         record = Station(
@@ -119,6 +114,8 @@ class _Reader:
             note=known.note if known is not None and item.elevation_ft is None else "",
             **values,  # type: ignore[arg-type]
         )
+        if known is not None:
+            self.note(station_slips(record, known))
         if item.runways is None:
             ends: tuple[RunwayEnd, ...] = runways(record.station) if known is not None else ()
         else:
@@ -242,7 +239,7 @@ class _Reader:
         for kind in ("roads", "fields", "points"):
             things: list[Any] = getattr(item, kind)
             self.once((f"{path}.{kind}.{i}.name", thing.name) for i, thing in enumerate(things))
-        return PracticeArea(
+        area = PracticeArea(
             name=item.name,
             latitude_deg=item.latitude_deg,
             longitude_deg=item.longitude_deg,
@@ -255,6 +252,9 @@ class _Reader:
             ),
             points=tuple(Point(p.name, p.latitude_deg, p.longitude_deg) for p in item.points),
         )
+        if not self.unresolved:  # a field with a fault of its own is not there to measure from
+            self.faults += [f"{path}: {x}." for x in area_faults(area, self.fields)]
+        return area
 
 
 def _top(reader: _Reader, data: dict[str, Any]) -> model.TopModel | None:
@@ -294,11 +294,14 @@ def read_school(text: str, file_name: str, when: datetime) -> School:
     notices = _each(reader.many(data, "notices"), reader.notice, "notices")
     areas = _each(reader.many(data, "practice_areas"), reader.area, "practice_areas")
     reader.once((f"practice_areas.{i}.name", area.name) for i, area in enumerate(areas))
+    reader.note(all_slips(reader.fields, borrow, areas))
     fleet = reader.many(data, "aircraft")
     reader.once((f"aircraft.{i}.name", item.name) for i, item in fleet)
     hours = reader.one(model.HoursModel, data["hours"], "hours") if "hours" in data else None
     overrides = read_limits(data["limits"], reader.one, reader.faults) if "limits" in data else {}
-    stops = read_lesson_stops(data["lesson_stops"], reader.one, reader.faults) if "lesson_stops" in data else {}
+    stops = (
+        read_lesson_stops(data["lesson_stops"], reader.one, reader.faults) if "lesson_stops" in data else {}
+    )
     if reader.faults or top is None:
         faults = list(dict.fromkeys(reader.faults))
         count = f"{len(faults)} fault{'s' if len(faults) != 1 else ''}"
