@@ -115,9 +115,10 @@ class Ratings:
         return Suitability(int(self.suitability[stage, lesson, picked].min()))
 
     def rows_of(self, cells: Iterable[int]) -> Array:
-        """Row positions of some cells."""
-        wanted = np.array(sorted(cells), dtype=np.int64)
-        return np.flatnonzero(np.isin(self.conditions.table.cell, wanted))
+        """Row positions of some cells; rows lie by cell."""
+        wanted, cell = sorted(set(cells)), self.conditions.table.cell
+        low, high = (np.searchsorted(cell, wanted, side=side).tolist() for side in ("left", "right"))
+        return np.concatenate([np.arange(0), *(np.arange(a, b) for a, b in zip(low, high, strict=True))])
 
     def cautions(self, stage: int, lesson: int, cells: Iterable[int]) -> list[Caution]:
         """Cautions for one stage and lesson over some cells, worst first.

@@ -233,9 +233,9 @@ def find_rule(code: str) -> Rule:
         With the known codes.
     """
     known = all_rules()
-    for candidate in known:
-        if code.upper() == candidate.code or code.lower() == candidate.name:
-            return candidate
+    found = _RULES.get(code.upper()) or next((r for r in known if r.name == code.lower()), None)
+    if found is not None:
+        return found
     if code.upper() in RETIRED:
         raise UnknownRule(f"Rule {code.upper()} is retired: {RETIRED[code.upper()]}")
     near = [r for r in known if len(code) > 1 and (code.lower() in (r.family, r.code[:2].lower()) or code.lower() in r.name)]
