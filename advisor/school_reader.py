@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any, TypeVar
@@ -27,6 +26,7 @@ from advisor.school import (
 from advisor.school_faults import sentences
 from advisor.school_slips import all_slips, area_faults, station_slips
 from advisor.school_stops import opening_hours, read_lesson_stops, read_limits
+from advisor.school_syntax import read_toml
 from advisor.units import wrap_180
 
 #: A runway's magnetic bearing further than this from its painted number is a slip of the pen.
@@ -269,10 +269,7 @@ def _top(reader: _Reader, data: dict[str, Any]) -> model.TopModel | None:
 
 def read_school(text: str, file_name: str, when: datetime) -> School:
     """Check the text of a school file and build the school; raises DataFileError with every fault."""
-    try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise DataFileError(f"The school file {file_name} is not TOML: {error}. Correct it first.") from error
+    data = read_toml(text, file_name)
     reader = _Reader(file_name, when)
     top = _top(reader, data)
     reader.made_up = data.get("made_up") is True

@@ -20,7 +20,7 @@ LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
     ("arrays", frozenset({"table", "directions"})),
     ("data", frozenset({"limits", "lessons", "aircraft", "places", "atmosphere"})),
     ("reports", frozenset({"reports"})),
-    ("school", frozenset({"site", "school", "school_faults", "school_model", "school_reader", "school_slips", "school_stops", "demo"})),
+    ("school", frozenset({"site", "school", "school_faults", "school_model", "school_reader", "school_slips", "school_stops", "school_syntax", "demo"})),
     ("conditions", frozenset({"weather", "segments", "cells", "conditions", "aloft", "describe", "prepare"})),
     ("flight", frozenset({"flight"})),
     ("rules", frozenset({"rules"})),
