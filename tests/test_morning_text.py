@@ -18,6 +18,7 @@ from advisor.present.morning_json import (
     morning_json,
     morning_json_text,
     morning_rows,
+    station_json,
 )
 from advisor.present.morning_page import morning_html
 from advisor.present.morning_text import WIDTH, ascii_text, morning_text, wrap
@@ -140,6 +141,8 @@ def test_a_blocks_wind_tells_what_is_only_possible(demo: MorningSummary) -> None
     lines = " ".join(morning_text(demo).split())
     assert lines.count("17 kt gusting 27 kt at its strongest, 40 kt possible;") == 2
     assert lines.count(" possible;") == 2  # nothing is added where no group says more
+    told = [b["wind"]["possible_peak_kt"] for s in map(station_json, demo.stations) for b in s["blocks"]]
+    assert [x for x in told if x is not None] == [40.0, 40.0]
 
 
 # -- JSON, CSV, DataFrame -------------------------------------------------------------------------------------

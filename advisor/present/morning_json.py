@@ -10,7 +10,7 @@ makes ``morning/2``::
       station, name, time_zone, do_not_use_after, do_not_use_after_because, next_update, report, report_kind,
       report_at, report_age_min, forecast,
       now {from report|forecast|null, wind {from_deg_true, mean_kt, gust_kt, variable, low_kt, high_kt, gaps (true: part
-           of the time unknown)}, ceiling_ft,
+           of the time unknown), possible_peak_kt (what TEMPO and PROB say above mean and gust)}, ceiling_ft,
            ceiling_none},
       trend [{at, wind, visibility_sm, ceiling_ft, ceiling_none, spread_c, altimeter_inhg}], trend_words,
       hazards [{code, name, family, message, layer, group, from, to, doubt}],
@@ -70,6 +70,7 @@ def _wind(w: WindLayer) -> dict[str, Any]:
         "low_kt": plain(w.low_kt),
         "high_kt": plain(w.high_kt),
         "gaps": w.wind_gaps,
+        "possible_peak_kt": plain(w.possible_peak_kt),
     }
 
 
