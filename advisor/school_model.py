@@ -10,7 +10,7 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from datetime import date, datetime
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, ClassVar, Literal, Self
 from zoneinfo import ZoneInfo
 
 from pydantic import (
@@ -27,6 +27,7 @@ from pydantic_core import InitErrorDetails
 from advisor.words import find_approval_words
 
 _END = re.compile(r"(0[1-9]|[12]\d|3[0-6])([LCR]?)")
+_TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 
 
 def _plain(text: str) -> str:
@@ -63,8 +64,7 @@ def _runway_name(text: str) -> str:
 
 
 def _clock(text: str) -> str:
-    match = re.fullmatch(r"(\d{2}):(\d{2})", text)
-    if match is None or int(match[1]) > 23 or int(match[2]) > 59:
+    if _TIME.fullmatch(text) is None:
         raise ValueError('write the local time as "07:30"')
     return text
 
@@ -227,13 +227,15 @@ class AircraftModel(_Strict):
 
 
 class DayHoursModel(_Strict):
+    example: ClassVar[str] = '{ opens = "09:00", closes = "16:00" }'
     opens: Annotated[str, AfterValidator(_clock)]
     closes: Annotated[str, AfterValidator(_clock)]
 
     @classmethod
     def across(cls, data: Mapping[str, Any]) -> str | None:
         opens, closes = data.get("opens"), data.get("closes")
-        if isinstance(opens, str) and isinstance(closes, str) and closes <= opens:
+        both = [x for x in (opens, closes) if isinstance(x, str) and _TIME.fullmatch(x)]
+        if len(both) == 2 and both[1] <= both[0]:
             return "closes must be later than opens"
         return None
 
@@ -266,24 +268,26 @@ class HoursModel(DayHoursModel):
 class StopsModel(_Strict):
     """A lesson's own wind stops at one stage."""
 
+    example: ClassVar[str] = "{ mean_wind_kt = 10 }"
     mean_wind_kt: Annotated[float, Field(ge=0, le=60)] | None = None
     gust_spread_kt: Annotated[float, Field(ge=0, le=60)] | None = None
 
     @classmethod
     def across(cls, data: Mapping[str, Any]) -> str | None:
         if "mean_wind_kt" not in data and "gust_spread_kt" not in data:
-            return "give mean_wind_kt, gust_spread_kt or both, such as { mean_wind_kt = 10 }"
+            return f"give mean_wind_kt, gust_spread_kt or both, such as {cls.example}"
         return None
 
 
 class PairModel(_Strict):
+    example: ClassVar[str] = "{ care = 10, stop = 12 }"
     care: Annotated[float, Field(ge=-100, le=20000)] | None = None
     stop: Annotated[float, Field(ge=-100, le=20000)] | None = None
 
     @classmethod
     def across(cls, data: Mapping[str, Any]) -> str | None:
         if "care" not in data and "stop" not in data:
-            return "give care, stop or both, such as { care = 10, stop = 12 }"
+            return f"give care, stop or both, such as {cls.example}"
         return None
 
 

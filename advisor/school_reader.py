@@ -23,7 +23,7 @@ from advisor.school import (
     Road,
     School,
 )
-from advisor.school_faults import sentences
+from advisor.school_faults import near, placed, sentences, such_as
 from advisor.school_slips import all_slips, area_faults, station_slips
 from advisor.school_stops import opening_hours, read_lesson_stops, read_limits
 from advisor.school_syntax import read_toml
@@ -50,7 +50,7 @@ class _Reader:
     def one(self, kind: type[M], data: Any, path: str) -> M | None:
         """A checked item, or ``None`` after writing its faults down."""
         if not isinstance(data, dict):
-            self.faults.append(f"{path}: must be a table.")
+            self.faults.append(f"{path}: must be a table{such_as(kind)}.")
             return None
         try:
             return kind.model_validate(data)
@@ -262,7 +262,7 @@ def _top(reader: _Reader, data: dict[str, Any]) -> model.TopModel | None:
     for name in data:
         if name not in known:
             names = ", ".join(sorted(known))
-            reader.faults.append(f"{printable(name)}: is not a known name here; known: {names}.")
+            reader.faults.append(f"{printable(name)}: is not a known name here; {near(name, known)}known: {names}.")
     single = {k: v for k, v in data.items() if k in model.TopModel.model_fields}
     return reader.one(model.TopModel, single, "")
 
@@ -300,7 +300,7 @@ def read_school(text: str, file_name: str, when: datetime) -> School:
         read_lesson_stops(data["lesson_stops"], reader.one, reader.faults) if "lesson_stops" in data else {}
     )
     if reader.faults or top is None:
-        faults = list(dict.fromkeys(reader.faults))
+        faults = [placed(fault, data) for fault in dict.fromkeys(reader.faults)]
         count = f"{len(faults)} fault{'s' if len(faults) != 1 else ''}"
         lines = "\n".join(f"  {fault}" for fault in faults)
         raise DataFileError(f"The school file {file_name} has {count}; correct them and try again:\n{lines}")

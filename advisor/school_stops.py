@@ -12,6 +12,7 @@ from advisor.errors import DataFileError, printable
 from advisor.lessons import lesson_keys, lessons
 from advisor.limits import STAGES, Changes, LessonStops, make_limits, quantities, stage_setup
 from advisor.school import LimitOverrides
+from advisor.school_faults import near
 
 
 def read_lesson_stops(
@@ -29,7 +30,7 @@ def read_lesson_stops(
         for key, stops in table.items():
             path = f"lesson_stops.{stage}.{printable(key)}"
             if key not in lesson_keys():
-                faults.append(f"{path}: no such lesson; known: {', '.join(lesson_keys())}.")
+                faults.append(f"{path}: no such lesson; {near(key, lesson_keys())}known: {', '.join(lesson_keys())}.")
             elif not next(x for x in lessons() if x.key == key).taught(stage):
                 faults.append(f"{path}: this lesson is not taught at this stage, so it has no stop to set.")
             elif (found := check(model.StopsModel, stops, path)) is not None:
@@ -48,7 +49,7 @@ def read_limits(
         return overrides
     for stage, table in data.items():
         if stage not in STAGES:
-            faults.append(f"limits.{printable(stage)}: no such stage; known: {', '.join(STAGES)}.")
+            faults.append(f"limits.{printable(stage)}: no such stage; {near(stage, STAGES)}known: {', '.join(STAGES)}.")
             continue
         if not isinstance(table, dict):
             faults.append(f"limits.{stage}: must be a table.")
@@ -56,7 +57,7 @@ def read_limits(
         for quantity, pair in table.items():
             path = f"limits.{stage}.{printable(quantity)}"
             if quantity not in quantities():
-                faults.append(f"{path}: no such limit; known: {', '.join(quantities())}.")
+                faults.append(f"{path}: no such limit; {near(quantity, quantities())}known: {', '.join(quantities())}.")
                 continue
             checked = check(model.PairModel, pair, path)
             if checked is not None:

@@ -256,7 +256,7 @@ def test_one_fault_has_its_path_and_a_sentence(text: str, fault: str) -> None:
 
 def test_a_fault_in_a_field_does_not_raise_ghosts_elsewhere() -> None:
     found = faults(FIELD.replace("1200", '"1200"') + NOTICE.replace("-05:00", "") + 'station = "XSHL"')
-    assert found == ["stations.0.elevation_ft: must be a number."]
+    assert found == ["stations.0.elevation_ft: must be a number, without quotes or unit: 1200 (in XSHL)."]
 
 
 @pytest.mark.parametrize("bad", [b"name = ", b"\xff\xfe", b"name = 1\nname = 2", b"[[[[", b"x" * 1_100_000])
