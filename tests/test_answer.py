@@ -105,8 +105,9 @@ def test_a_hold_all_day_says_today() -> None:
 
 
 def test_a_hold_is_explained_by_what_holds_now_not_by_what_comes_to_last_longer() -> None:
-    taf = "2512/2612 22011G33KT P6SM SKC FM251830 22031KT P6SM SKC"
-    assert one(f"22011G33KT {FAIR}", taf=taf)[1].sentence.startswith("Every lesson is on hold today: gusts to 33 kt")
+    for later in ("FM251830 22031KT P6SM SKC", "FM251805 22008KT 1/2SM FG"):
+        _, stage = one(f"22011G33KT {FAIR}", taf=f"2512/2612 22011G33KT P6SM SKC {later}")
+        assert stage.sentence.startswith("Every lesson is on hold today: gusts to 33 kt")
 
 
 def test_a_wind_that_cannot_be_read_is_the_reason_not_the_missing_forecast() -> None:

@@ -221,7 +221,7 @@ def test_eights_meet_over_the_road_and_lie_along_or_across_it(left: bool, across
 
 @pytest.mark.parametrize("left", [True, False])
 def test_pylons_stand_square_to_the_wind_as_far_apart_as_is_said(left: bool) -> None:
-    plan, _, spacing_ft = around_pylons_plan(FRESH, 90.0, 1500.0, left)
+    plan, astray, spacing_ft = around_pylons_plan(FRESH, 90.0, 1500.0, left)
     one, two = (np.array(shape.corners[0]) for shape in plan.ground)
     assert np.hypot(*(one - two)) == pytest.approx(spacing_ft)
     assert abs(off_line([one, two], 140.0)).max() == pytest.approx(0.0, abs=1e-6)
@@ -231,6 +231,10 @@ def test_pylons_stand_square_to_the_wind_as_far_apart_as_is_said(left: bool) -> 
     track = np.array(plan.track)
     for here, there in ((len(track) // 2 - 1, len(track) // 2), (-1, 0)):
         assert np.hypot(*(track[there] - track[here])) == pytest.approx(straight_ft, rel=0.01)
+    # marks of the first circle, counted from flying straight downwind abeam the pylon; its circle is meant once round
+    marks = [(m.east_ft, m.north_ft) for m in plan.marks[1:6]]
+    assert off_line(marks, 140.0) == pytest.approx([-1060.7, -1500.0, 0.0, 1500.0, 1060.7], abs=0.1)
+    assert astray.meant[0] == pytest.approx(astray.meant[-1], abs=1e-6)
 
 
 @pytest.mark.parametrize("left", [True, False])

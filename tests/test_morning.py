@@ -239,6 +239,29 @@ def test_the_best_end_faces_the_wind_also_where_a_tailwind_would_do(tmp_path: Pa
     assert best is None or s.runways[0].name == best
 
 
+def test_a_report_too_old_for_the_school_is_not_how_it_is_now(tmp_path: Path):
+    """The report of 70 minutes ago is past the school's own 60: the forecast in force speaks instead."""
+    text = (
+        "METAR XBRK 251650Z 22008KT 10SM CLR 15/05 A3000\n"
+        "TAF XBRK 251730Z 2518/2618 31014KT P6SM SKC FM252000 09020KT P6SM SKC"
+    )
+    school = tmp_path / "school.toml"
+    place = """name = "A"
+        [[stations]]
+        station = "XBRK"
+        name = "made up"
+        latitude_deg = 41.0
+        longitude_deg = -97.0
+        elevation_ft = 1200
+        time_zone = "America/Chicago"
+        """
+    strict = "[limits.pre-solo]\nreport_age_min = { care = 45, stop = 60 }\n"
+    for limits, now in (("", ("report", 220.0, 8.0)), (strict, ("forecast", 310.0, 14.0))):
+        school.write_text(place + limits)
+        s = told(tmp_path, text, "XBRK", school_file=str(school)).stations[0]
+        assert (s.now_from, s.wind_now.from_deg_true, s.wind_now.mean_kt) == now
+
+
 def test_of_two_ends_with_the_same_crosswind_the_one_into_wind_is_meant():
     """Ends whose bearings are not quite opposite: a tenth of a knot of crosswind is no reason to land downwind."""
     behind = RunwayWind("04", 43.0, -2.0, 0.05, 0.05, 2.0, "none", True, False)
@@ -255,6 +278,17 @@ def test_a_hazard_for_a_student_alone_only_is_posted_too(tmp_path: Path, air: st
     text = f"METAR XBRK 251153Z 00000KT 10SM CLR {air} A3000"
     s = told(tmp_path, text, "XBRK", now_text="2026-04-25T12:00:00Z").stations[0]
     assert ("FG01" in {h.code for h in s.hazards}) is fog
+
+
+def test_a_hazard_of_the_report_alone_is_posted_until_the_forecast_replaces_it(tmp_path: Path):
+    """33 kt is over the stop of 30 (limits table); the FM of 1830Z ends the report."""
+    text = (
+        "METAR XBRK 251753Z 22022G33KT 10SM CLR 15/05 A3000\n"
+        "TAF XBRK 251730Z 2518/2618 22008KT P6SM SKC FM251830 22009KT P6SM SKC"
+    )
+    s = told(tmp_path, text, "XBRK").stations[0]
+    (peak,) = [h for h in s.hazards if h.code == "GU01"]
+    assert [f"{t:%H%M}" for t in (peak.start, peak.end)] == ["1800", "1830"]
 
 
 def test_only_the_winds_aloft_of_the_days_blocks_are_shown():

@@ -181,6 +181,15 @@ def test_what_moved_from_the_oldest_report_to_the_newest(tmp_path: Path, then: s
     assert ", ".join(s.trend_words) == f"{words}, pressure steady, over 60 minutes"
 
 
+@pytest.mark.parametrize(("tenths", "moved"), [("T01550050", True), ("T01540050", False)])
+def test_half_a_degree_of_spread_is_a_move_and_less_is_not(tmp_path: Path, tenths: str, moved: bool):
+    """10.0 C apart an hour ago, 10.5 or 10.4 now."""
+    then, now = (f"METAR XBRK 25{t}Z 22008KT 10SM CLR 15/05 A3000" for t in ("1653", "1753"))
+    (s,) = told(tmp_path, f"{then}\n{now} RMK {tenths}", "XBRK").stations
+    assert any("parting, 10.0 to 10.5 C apart" in words for words in s.trend_words) is moved
+    assert any("apart" in words for words in s.trend_words) is moved
+
+
 BAD_PAST: list[tuple[str, Any, str]] = [
     (
         "another form",

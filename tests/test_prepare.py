@@ -200,7 +200,7 @@ def test_a_borrowed_report_is_named_too() -> None:
 
 def test_the_cloud_of_a_lower_lender_stands_closer_to_the_ground_here() -> None:
     """OVC030 at a field 900 ft lower is 2,100 ft above this one; of a higher lender nothing is gained."""
-    for lower_ft, overcast in ((900, 2100.0), (-900, 3000.0), (0, 3000.0)):
+    for lower_ft, overcast in ((900, 2100.0), (1, 2999.0), (-900, 3000.0), (0, 3000.0)):
         around = school(place("XHLW", 10, -lower_ft))
         for group, ceiling in (("OVC030", overcast), ("SCT030", np.inf), ("NSC", np.inf)):
             raw = f"METAR XHLW 251753Z 22008KT 10SM {group} 15/05 A3000"

@@ -6,6 +6,7 @@ Sensors: PWINO is the present-weather identifier, FZRANO the freezing-rain senso
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -72,6 +73,14 @@ def test_where_there_is_no_forecast_none_stands_alone() -> None:
 def test_thin_air_is_said_with_the_limit_of_the_stage(who: str, care: str) -> None:
     """The limits table: density altitude above the field, care 3,000 ft, for a student alone 2,500."""
     assert f"care {care} ft" in said("TE03", "22008KT 10SM CLR 39/14 A2985", who=who)
+
+
+def test_air_hardly_over_its_limit_reads_as_over() -> None:
+    """At 34.5 C and 29.60 inHg the air is a fraction of a foot over 3,000 above the field: not "3,000 ft, care 3,000"."""
+    words = said("TE03", "22008KT 10SM CLR 34/10 A2960 RMK T03450100")
+    above = re.search(r"([\d,.]+) ft above the field", words)
+    assert above is not None
+    assert 3000.0 < float(above[1].replace(",", "")) < 3001.0
 
 
 @pytest.mark.parametrize(("wind", "words"), [("22026KT", "wind of 26 kt"), ("22018G26KT", "gusts to 26 kt")])

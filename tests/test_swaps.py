@@ -43,6 +43,8 @@ def test_a_day_that_calls_for_it(kind: str, report: str, who: str) -> None:
         ("dual-drift", f"22018G27KT {DAY}", "pre-solo"),  # nothing is
         ("dual-drift", f"22018KT {DAY}", "solo"),  # nobody to fly it with
         ("solo-to-dual", f"22008KT {DAY}", "solo"),
+        ("solo-to-dual", f"22014KT {DAY}", "solo"),  # ask first alone: there is a lesson to ask about
+        ("solo-to-dual", "22016KT 5SM HZ CLR 15/05 A3000", "solo"),  # haze keeps this student down too
         ("solo-to-dual", "22002KT 9999 CLR 15/05 Q1016 BECMG 27020KT", "solo"),  # two knots now teach no drift
         ("solo-to-dual", "22018G27KT 5SM TSRA BKN030CB 15/12 A3000", "solo"),  # no dual lesson into a storm
         ("solo-to-dual", "22018KT 10SM OVC010 15/05 A3000", "solo"),  # nor under a low ceiling
@@ -83,6 +85,12 @@ def test_another_runway_is_named_only_when_one_was_asked_for() -> None:
     assert "runway 31 is the better one: 1 kt across" in swap.text
     assert "better-runway" not in kinds(stage(f"31012KT {DAY}"))
     assert "better-runway" not in kinds(stage(f"31012KT {DAY}", runway="31"))
+
+
+@pytest.mark.parametrize(("speed", "named"), [("20", True), ("17", False)])
+def test_another_runway_is_the_better_one_by_a_knot_across_or_more(speed: str, named: bool) -> None:
+    """090 true is 47.3 degrees off runway 04 and 42.7 off 13: 1.1 kt less across of 20 kt, 0.96 of 17."""
+    assert ("better-runway" in kinds(stage(f"090{speed}KT {DAY}", runway="04"))) is named
 
 
 @pytest.mark.parametrize("who", ["pre-solo", "solo"])
