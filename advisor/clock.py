@@ -40,6 +40,16 @@ class OpeningHours:
                 return times
         return self.opens, self.closes
 
+    def outside(self, start: datetime, end: datetime) -> str:
+        """How a time on the field's clock lies outside the hours, or nothing when it lies inside. Never raises."""
+        times = self.on(start.date())
+        if times is None:
+            return f"closed on {start:%A} {start.day} {start:%B}"
+        if start.time() >= times[0] and end.date() == start.date() and end.time() <= times[1]:
+            return ""
+        hours = f"{times[0]:%H:%M} to {times[1]:%H:%M}"
+        return f"open {hours} on {start:%A} {start.day} {start:%B}, so not for all of this time"
+
 
 def zone(name: str) -> ZoneInfo:
     """Time zone of an IANA name. Raises TimeError when the name is not known."""
@@ -218,7 +228,8 @@ def both(when: datetime, tz: ZoneInfo) -> str:
 
 
 @lru_cache(maxsize=4096)
-def both_with_day(when: datetime, tz: ZoneInfo) -> str:
-    """As :func:`both` with the field's date: ``Sat 25 Apr 07:15 CDT (251215Z)``."""
+def both_with_day(when: datetime, tz: ZoneInfo, *, year: bool = False) -> str:
+    """As :func:`both` with the field's date: ``Sat 25 Apr 07:15 CDT (251215Z)``, with ``year`` ``Sat 25 Apr 2026 ...``."""
     there = when.astimezone(tz)
-    return f"{there:%a} {there.day} {there:%b} {local(when, tz)} ({when.astimezone(UTC):%d%H%M}Z)"
+    date = f"{there:%a} {there.day} {there:%b}" + (f" {there.year}" if year else "")
+    return f"{date} {local(when, tz)} ({when.astimezone(UTC):%d%H%M}Z)"

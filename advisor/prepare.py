@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from advisor.clock import both, both_with_day
+from advisor.clock import both
 from advisor.conditions import StationInput, fixed_numbers
 from advisor.describe import Asked, describe_site, pick_aircraft
 from advisor.errors import AdvisorError, DecodeError, WrongReport, printable
@@ -156,8 +156,7 @@ def _notices(site: Site, now: datetime, school: School | None) -> tuple[str, ...
             or (n.since is not None and n.since > soon)
         ):
             continue
-        since = f"from {both_with_day(n.since, zone)} " if n.since is not None and n.since > now else ""
-        out.append(f"{n.kind}: {n.text} ({since}until {both_with_day(n.until, zone)}, says {n.who})")
+        out.append(n.words(zone, now))
     return tuple(out)
 
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import field, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from advisor.aircraft import Aircraft
-from advisor.clock import OpeningHours
+from advisor.clock import OpeningHours, both_with_day
 from advisor.errors import DataFileError
 from advisor.limits import LessonStops
 from advisor.places import Field, RunwayEnd
@@ -22,6 +23,8 @@ from advisor.records import dataclass
 #: which keeps the error of a drift of 0.1 degrees a year under 0.3 degrees.
 VARIATION_DATE = datetime(2027, 7, 1, tzinfo=UTC)
 MAX_BYTES = 1_000_000
+#: A day of the month so far ahead needs its year.
+FAR = timedelta(days=180)
 
 #: quantity -> stage -> (care, stop); ``None`` leaves the shipped value alone.
 LimitOverrides = dict[str, dict[str, tuple[float | None, float | None]]]
@@ -42,6 +45,12 @@ class Notice:
     since: datetime | None = None
     station: str | None = None
     runway: str | None = None
+
+    def words(self, zone: ZoneInfo, now: datetime) -> str:
+        """The notice as a sentence on the field's clock: what, until when, and who says so. Never raises."""
+        since = f"from {both_with_day(self.since, zone)} " if self.since is not None and self.since > now else ""
+        until = both_with_day(self.until, zone, year=self.until - now > FAR)  # another year's first of January
+        return f"{self.kind}: {self.text} ({since}until {until}, says {self.who})"
 
     def in_force(self, when: datetime) -> bool:
         """True from ``since`` up to, not including, ``until``. Never raises for an aware time."""

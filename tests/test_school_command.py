@@ -78,7 +78,7 @@ def test_check_says_what_was_understood(fixtures_dir: Path, capsys: pytest.Captu
     out = capsys.readouterr().out
     for words in (
         "full.toml is understood", "XSHL Sandhill Example Field", "22 223 true, right pattern",
-        "13 133 true, closed", "forecast borrowed from XNBR", "until Sat 25 Apr 12:00 CDT (251700Z)",
+        "13 133 true, closed", "forecast borrowed from XNBR", "until Sat 25 Apr 2026 12:00 CDT (251700Z)",
         "ground up to 1450 ft", "long side 90 true, 5280 by 2640 ft", "practice 85 KIAS",
         "solo visibility_sm: stop 6 SM", "07:30 to 19:00 local",
     ):  # fmt: skip

@@ -183,6 +183,7 @@ def test_check_says_hours_and_stops_in_words(tmp_path: Path, capsys: pytest.Capt
     assert run(["school", "check", str(path)]) == 0
     out = capsys.readouterr().out
     assert "Hours: 08:00 to 18:00 local; Monday closed; Saturday 09:30 to 15:30" in out
+    assert "No limits of your own.\nStops of single lessons:\n" in out
     assert "solo s-turns mean_wind_kt: stop 9 kt" in out
     assert "Marked on every page: gust_spread_kt of tracking" in out
 

@@ -146,6 +146,7 @@ def lesson_card(
     if demand is not None:
         card.wind, card.tas_kt = wind_box(demand), demand.tas_kt
     card.if_wind = words.if_wind(card)
+    card.school_words = words.school_words(card, school)
     if demand is None:
         card.why_not = (
             "No crab, heading or bank is given: no report or forecast for this hour has a wind that can be used. "

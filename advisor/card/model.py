@@ -198,6 +198,7 @@ class LessonCard:
     briefing: tuple[tuple[str, str], ...] = ()
     cautions: tuple[Caution, ...] = ()
     why_not: str = ""
+    school_words: tuple[str, ...] = ()  # outside its hours, and its notices in force during the lesson
     remarks: list[str] = field(default_factory=list)
 
     def magnetic(self, bearing_deg_true: float) -> float | None:

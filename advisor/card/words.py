@@ -18,6 +18,7 @@ from advisor.limits import table as limits_table
 if TYPE_CHECKING:
     from advisor.demand import DemandSummary
     from advisor.places import Variation
+    from advisor.school import School
 
 EXIT_RULE = (
     "If more bank is needed:",
@@ -36,6 +37,20 @@ def variation_words(variation: Variation) -> str:
         return f"variation not known, {variation.epoch_note}"
     side = "E" if variation.value_deg >= 0 else "W"
     return f"variation {abs(variation.value_deg):.1f}° {side}, {variation.epoch_note}"
+
+
+def school_words(card: LessonCard, school: School | None) -> tuple[str, ...]:
+    """What the school's file says of the lesson's time: that it is outside its hours, and notices in force. Never raises."""
+    day = card.day
+    start, end = card.at.astimezone(day.zone), card.until.astimezone(day.zone)
+    shut = day.opening.outside(start, end) if day.opening is not None else ""
+    station = day.station.source.site.station.station
+    told = [
+        n.words(day.zone, card.at)
+        for n in (school.notices if school is not None else ())
+        if n.station in (None, station) and n.until > card.at and (n.since is None or n.since < card.until)
+    ]
+    return (*([shut] if shut else ()), *told)
 
 
 def height_words(card: LessonCard, variable: bool) -> str:

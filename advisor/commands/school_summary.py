@@ -69,8 +69,8 @@ def summary_lines(school: School, file_name: str) -> list[str]:
     for n in school.notices:
         where = f" {n.station}" if n.station else ""
         where += f" runway {n.runway}" if n.runway else ""
-        since = f"from {both_with_day(n.since, zone)} " if n.since else ""
-        lines.append(f"  {n.kind}{where}: {n.text} ({n.who}; {since}until {both_with_day(n.until, zone)})")
+        since = f"from {both_with_day(n.since, zone, year=True)} " if n.since else ""
+        lines.append(f"  {n.kind}{where}: {n.text} ({n.who}; {since}until {both_with_day(n.until, zone, year=True)})")
     lines.append(_count(len(school.practice_areas), "practice area"))
     for area in school.practice_areas:
         lines += _area(area)
@@ -87,6 +87,7 @@ def summary_lines(school: School, file_name: str) -> list[str]:
                 (("care", care), ("stop", stop)) if value is not None]  # fmt: skip
         lines.append(f"  {stage} {quantity}: {', '.join(said)}")
     stops = [(s, x, w, kt) for s, by in school.lesson_stops.items() for x, own in by.items() for w, kt in own.items()]
+    lines += ["Stops of single lessons:"] if stops else []
     lines += [f"  {stage} {lesson} {what}: stop {kt:g} kt" for stage, lesson, what, kt in stops]
     setups = tuple(stage_setup(stage) for stage in STAGES)
     changes = Changes(school=school.limit_overrides, lesson_stops=school.lesson_stops)

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from advisor.advice import PracticeDay, StageDay
+from advisor.advice import HourAdvice, PracticeDay, StageDay
 from advisor.clock import both, local, parse_at
 from advisor.commands.common import choices, field_options, load_day, person_options, source_options
 from advisor.commands.rules import limit_lines
@@ -48,15 +48,24 @@ def caution_block(caution: Caution, name: str) -> list[str]:
     return out
 
 
-def why_text(day: PracticeDay, stage: StageDay, name: str, cells: list[int], span: str) -> str:
+def outside_hours(day: PracticeDay, hour: HourAdvice) -> str:
+    """That the school is closed for some of an hour; nothing when it is open or gave no hours."""
+    if day.opening is None:
+        return ""
+    return day.opening.outside(hour.start.astimezone(day.zone), hour.end.astimezone(day.zone))
+
+
+def why_text(day: PracticeDay, stage: StageDay, name: str, hour: HourAdvice, span: str) -> str:
     """The whole explanation of the rating of one hour, as the day page has it: the lowest of its cells."""
-    index = lesson_keys().index(name)
+    index, cells = lesson_keys().index(name), list(hour.cells)
     first = day.global_cells(cells)
     suit = Suitability(int(day.ratings.suitability[stage.index, index, first].min()))
     teach = Teaching(int(day.ratings.teaching[stage.index, index, first].min()))
+    shut = outside_hours(day, hour)
     out = [
         f"{day.station.source.site.station.station}, {name}, {stage.setup.stage} ({stage.setup.title}), {span}:",
         f"  {rating_words(suit, stage.setup)}; teaching value {teach.words}",
+        *([f"  School: {shut}."] if shut else ()),
         "",
     ]
     cautions = day.cautions(stage.index, index, cells)
@@ -124,6 +133,7 @@ def command(lesson_name: str, station: str, at_text: str | None, style: str, **g
             "suitability": rating.words,
             "reads": rating_words(rating, setup),
             "teaching": Teaching(int(day.ratings.teaching[0, index, first].min())).words if rating in _ORDERED else None,
+            "outside_hours": outside_hours(day, hour) or None,
             "cautions": [caution_json(c) for c in day.cautions(0, index, cells)],
             "sources": source_lines(day),
             "standing": standing_lines(day),
@@ -132,4 +142,4 @@ def command(lesson_name: str, station: str, at_text: str | None, style: str, **g
         return
     start = hour.start.astimezone(day.zone)
     span = f"{start:%H:%M} to {local(hour.end, day.zone)} ({hour.start:%H%M}Z to {hour.end:%H%M}Z)"
-    click.echo(why_text(day, day.stages[0], name, cells, span), nl=False)
+    click.echo(why_text(day, day.stages[0], name, hour, span), nl=False)

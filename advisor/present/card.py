@@ -240,7 +240,7 @@ def room_for_cautions(card: LessonCard) -> int:
     place = card.day.station.source.site.station
     texts = [card.radius_words, card.sight_words, card.stall_words, card.reference_words, card.why_not, *runway_lines(card)]
     texts += [text for pair in (*card.if_wind, *card.briefing) for text in pair]
-    texts += [*corner_lines(card), others_line(card), place.name, card.surface_words, card.height_words]
+    texts += [*card.school_words, *corner_lines(card), others_line(card), place.name, card.surface_words, card.height_words]
     if card.astray is not None:
         texts.append(card.astray.says)
     room = BODY_LETTERS + (FEW_ROWS_LETTERS if card.lesson.shape in ("line", "pattern") else 0)

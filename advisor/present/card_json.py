@@ -76,6 +76,7 @@ def card_json(card: LessonCard) -> dict[str, Any]:
         "reference": None if card.reference is None else _record(card.reference),
         "if_the_wind": dict(card.if_wind),
         "briefing": [f"{lead} {says}" for lead, says in card.briefing],
+        "school": list(card.school_words),
         "cautions": [caution_json(c) for c in card.cautions],
         "sources": source_lines(day),
         "standing": standing_lines(day),

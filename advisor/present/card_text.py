@@ -76,6 +76,7 @@ def card_text(card: LessonCard, *, width: int = 96, units: str = US) -> str:
     if card.reference_words:
         lines.append(wrap(f"Where: {card.reference_words}"))
     lines += [wrap(f"Runway {x}.") for x in runway_lines(card)]
+    lines += [wrap(f"School: {x}.") for x in card.school_words]
     lines.append("")
     lines += [wrap(f"If the wind {what}: {says}") for what, says in card.if_wind]
     lines += [wrap(f"{lead} {says}") for lead, says in card.briefing]

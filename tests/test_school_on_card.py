@@ -1,0 +1,116 @@
+"""What a school's file says of a lesson's hour on the card and in ``advisor why``: its opening hours and its notices."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from datetime import UTC, date, datetime, time
+from html import unescape
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from advisor.advice import practice_days
+from advisor.card import lesson_card
+from advisor.cli import run
+from advisor.clock import OpeningHours
+from advisor.lessons import lesson
+from advisor.limits import stage_setup
+from advisor.present.card_json import card_json
+from advisor.present.card_text import card_text
+from advisor.present.day_json import iso
+from advisor.present.html import card_html
+from advisor.school import Notice, School, parse_school
+from tests.day_case import TRAINER
+from tests.fields import FAIR, given
+from tests.test_school_hours import HOURS, TAF
+
+SATURDAY = date(2026, 4, 25)
+DEMO = Path(__file__).parent.parent / "advisor/data/demo/demo_school.toml"
+
+
+def shut(hour: int, opening: OpeningHours | None, school: School | None = None) -> tuple[str, ...]:
+    """What a card at an hour of Saturday 25 April 2026 (CDT) says of the school; a lesson takes an hour."""
+    (day,) = practice_days(
+        [given(f"22008KT {FAIR}", TAF)], (stage_setup("pre-solo"),), TRAINER, opening=opening
+    )
+    at = datetime(2026, 4, 25, hour, tzinfo=day.zone)
+    card = lesson_card(day, "pre-solo", lesson("s-turns"), at, school=school)
+    assert [
+        x
+        for x in card.school_words
+        if f"School: {x}." not in " ".join(card_text(card, width=9999).split("\n"))
+    ] == []
+    told = card_json(card)
+    assert told["school"] == list(card.school_words)
+    page = unescape(card_html(card))
+    assert ("<b>School:</b>" in page) == bool(card.school_words)
+    assert all(x in page for x in card.school_words)
+    return card.school_words
+
+
+def test_a_card_outside_the_schools_hours_says_so() -> None:
+    hours = parse_school(HOURS).opening_hours  # Saturday 09:30 to 15:30
+    assert shut(14, hours) == ()
+    assert shut(14, None) == ()
+    (late,) = shut(15, hours)
+    assert late == "open 09:30 to 15:30 on Saturday 25 April, so not for all of this time"
+    sundays = replace(hours, days=((SATURDAY.weekday(), None),)) if hours is not None else None
+    assert shut(14, sundays) == ("closed on Saturday 25 April",)
+    assert OpeningHours(time(8), time(18)).outside(datetime(2026, 4, 25, 8), datetime(2026, 4, 25, 18)) == ""
+    assert (
+        OpeningHours(time(8), time(18)).outside(datetime(2026, 4, 25, 7, 59), datetime(2026, 4, 25, 9)) != ""
+    )
+    assert OpeningHours(time(8), time(23)).outside(datetime(2026, 4, 25, 22), datetime(2026, 4, 26, 0)) != ""
+
+
+def test_a_card_holds_the_notices_in_force_during_its_lesson() -> None:
+    def notice(until: str, more: str = "") -> str:
+        return f'[[notices]]\ntext = "Not below 1,000 ft <here>"\nkind = "restriction"\nwho = "chief"\nuntil = {until}\n{more}'
+
+    for text, there in (
+        (notice("2026-04-25T15:01:00-05:00"), True),
+        (notice("2026-04-25T15:00:00-05:00"), False),  # over as the lesson begins
+        (notice("2026-04-26", "since = 2026-04-25T15:59:00-05:00"), True),
+        (notice("2026-04-26", "since = 2026-04-25T16:00:00-05:00"), False),
+        (notice("2026-04-26", 'station = "XBRK"'), True),
+        (notice("2026-04-26", 'station = "KBDU"'), False),
+    ):
+        whole = DEMO.read_text("utf-8")
+        school = parse_school(
+            re.sub(r"(?s)\[\[notices\]\].*?(?=\[\[practice_areas)", "", whole, count=1) + text
+        )
+        found = shut(15, None, school)
+        assert len(found) == there, text
+        assert all(x.startswith("restriction: Not below 1,000 ft <here> (") for x in found)
+
+
+def test_a_notice_of_another_year_has_its_year() -> None:
+    zone, now = ZoneInfo("America/Chicago"), datetime(2026, 4, 25, 18, tzinfo=UTC)
+    assert "until Wed 1 Jan 2031 00:00" in Notice(
+        "a", "other", "b", datetime(2031, 1, 1, 6, tzinfo=UTC)
+    ).words(zone, now)
+    assert "until Sun 26 Apr 13:00" in Notice("a", "other", "b", datetime(2026, 4, 26, 18, tzinfo=UTC)).words(
+        zone, now
+    )
+
+
+def test_why_says_that_the_school_is_closed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "s.toml"
+    path.write_text(
+        re.sub(r"(?m)^closes = .*", 'closes = "14:00"', DEMO.read_text("utf-8"), count=1), "utf-8"
+    )
+    ask = ["why", "s-turns", "XBRK", "--demo", "--stage", "solo", "--school", str(path), "--at"]
+    for at, said in (("11:00", False), ("15:00", True)):
+        assert run([*ask, at]) == 0
+        assert ("to 14:00 on Saturday 25 April" in capsys.readouterr().out) is said
+        assert run([*ask, at, "--format", "json"]) == 0
+        assert (json.loads(capsys.readouterr().out)["outside_hours"] is not None) is said
+
+
+def test_a_local_time_is_written_in_utc() -> None:
+    """Equal times are one entry of a cache: the first asked for must not decide how the others read."""
+    there = datetime(2031, 4, 25, 15, tzinfo=ZoneInfo("America/Chicago"))
+    assert iso(there) == "2031-04-25T20:00Z" == iso(there.astimezone(UTC))
