@@ -163,9 +163,7 @@ def _places(cells: Sequence[re.Match[str]], columns: Sequence[tuple[int, int, in
         while at < len(columns) and columns[at][2] <= cell.start():
             at += 1
         # A cell begins after the column before and ends with its own figures, one place of play.
-        if at == len(columns) or cell.end() > columns[at][2] + 1:
-            return _by_order(cells, columns)
-        if cell.end() <= columns[at][1] or (at and cell.start() <= columns[at - 1][2] - 1):
+        if at == len(columns) or not columns[at][1] < cell.end() <= columns[at][2] + 1:
             return _by_order(cells, columns)
         places.append(at)
     # A cell that fell out and let the others close up leaves the last column bare and a temperature under the
