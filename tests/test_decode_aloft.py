@@ -87,6 +87,18 @@ def test_signs_and_zero() -> None:
     assert read_cell("3600", 9000) == level(9000, 360, 0)
 
 
+@pytest.mark.parametrize(
+    ("text", "from_deg", "speed"), [("5112", 10, 112), ("8600", 360, 100), ("3699", 360, 99), ("0101", 10, 1)]
+)
+def test_a_hundred_knots_and_more_is_50_on_the_direction_from_north_round_to_north(
+    text: str, from_deg: int, speed: int
+) -> None:
+    """The FB code, from memory: tens of degrees 01 to 36, with 50 added where 100 kt were taken off."""
+    got = read_cell(text, 9000)
+    assert got is not None
+    assert (got.from_deg_true, got.speed_kt) == (from_deg, speed)
+
+
 def test_bulletin_by_columns_and_missing_columns() -> None:
     found = by_station(LOW)
     assert list(found) == ["XBR", "XHL", "XSN", "XMT"]

@@ -42,6 +42,7 @@ REST = "10SM CLR 22/12 A2992"
         # a knot is 1,852 m an hour: 44 m/s are 85.53 kt, 88 km/h 47.52
         ("27044MPS", "steady", (270, 86, None)),
         ("27088KMH", "steady", (270, 48, None)),
+        ("270P49MPS", "steady", (270, 95, None)),
         ("000000KT", "calm", (None, 0, None)),
     ],
 )

@@ -89,6 +89,11 @@ def test_wrap_keeps_every_letter_and_the_width(text: str):
     assert "".join(out.split()).removeprefix("-") == "".join(text.split())
 
 
+@pytest.mark.parametrize("text", ["two words", " two words", "two words ", "two  words", "two\nwords", "two\twords"])
+def test_wrap_leaves_one_blank_between_words_and_none_at_the_ends(text: str):
+    assert wrap(text, "  ") == "  two words"
+
+
 @pytest.mark.parametrize(
     ("given", "plain"),
     [("Zoë – café", "Zoe - cafe"), ("220° true", "220 degrees true"), ("風", "?"), ("a\tb", "a b")],
@@ -179,6 +184,13 @@ def test_a_field_nothing_is_known_of_has_its_line_in_the_csv():
     read = list(csv.DictReader(io.StringIO(morning_csv(summary))))
     assert read[0]["reason"] == 'no "report", none\nat all'
     assert len(read) == len(morning_rows(summary))
+
+
+def test_json_says_when_the_report_was_made_or_that_there_is_none(tmp_path: Path):
+    metar, taf = "METAR XBRK 251753Z 22008KT 10SM CLR 15/05 A3000", "TAF XBRK 251730Z 2518/2618 22008KT P6SM SKC"
+    for text, stamp in ((metar, ("METAR", "2026-04-25T17:53Z", 7)), (taf, (None, None, None))):
+        (field,) = morning_json(told(tmp_path, text, "XBRK"))["stations"]
+        assert (field["report_kind"], field["report_at"], field["report_age_min"]) == stamp
 
 
 def replace_unserved(summary: MorningSummary, sentence: str) -> MorningSummary:

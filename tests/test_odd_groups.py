@@ -237,6 +237,7 @@ def test_a_fraction_that_lost_its_solidus(group: str, miles: float | None) -> No
         ("12SM FG", None),  # 1/2SM without its solidus
         ("9999 FZFG", None),
         ("2SM -DZ FG", None),
+        ("1 3/4SM FG", 1.75),
         ("1SM FG", 1.0),
         ("1/2SM FG", 0.5),
         ("10SM BCFG", 10.0),  # patches, shallow or in the vicinity may lie under a good visibility
@@ -332,6 +333,8 @@ def test_the_archive_reads_them_the_same() -> None:
         f"XBRK 251753Z {group} {AIR} RMK {remark}"
         for group in (
             "24012KT 12SM FG BKN020",
+            "24012KT 2SM FG BKN020",
+            "24012KT 1 3/4SM FG BKN020",
             "24012KT 10SM BCFG CLR",
             "///28G40KT 9999 VV001///",
             "00022KT 10SM OVC020 03/A2979",

@@ -198,9 +198,16 @@ def test_local_identifiers_and_case_do_not_matter(asked: str, found: str) -> Non
 def test_an_unknown_station_is_a_sentence_with_near_spellings(asked: str, near: str) -> None:
     with pytest.raises(UnknownStation, match=f"No station '{asked}' is known") as caught:
         find_station(asked, [OWN])
-    assert near in str(caught.value)
+    assert near in str(caught.value).replace(asked, "")
     assert len(near_spellings(asked, [OWN])) <= 4
     assert runways(asked) == ()
+
+
+def test_the_likeliest_slip_is_named_first() -> None:
+    """M lies beside N on the keyboard; of what lies nowhere near Q, O'Hare has the longest runway (13,000 ft, FAA)."""
+    assert near_spellings("KLNM", [OWN])[0] == "KLNN"
+    assert near_spellings("KORQ", [OWN])[0] == "KORD"
+    assert "XSHL" not in near_spellings("KORQ", [OWN], limit=40)
 
 
 @pytest.mark.parametrize("asked", ["", "  ", "QQQQ", "<script>", "K\x1b[31mBD", "KÖLN", "K" * 500, "../.."])

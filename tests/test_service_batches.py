@@ -49,6 +49,17 @@ def test_a_full_answer_is_asked_again_in_halves():
     assert fetched.report.cut_short == 1
 
 
+def test_halves_asked_again_put_off_the_batches_that_wait_and_drop_none():
+    def at_most_400(asked: Asked) -> Reply:
+        return Reply(body_of(rows_for(asked.ids, each=8)[:400]))
+
+    with Loopback(at_most_400) as server:
+        fetched = made(server.url).service.metars(MANY[:120], 1.0)
+    assert [len(a.ids) for a in server.asked] == [80, 40, 40, 40]
+    assert [i for a in server.asked[1:] for i in a.ids] == MANY[:120]
+    assert fetched.report.missing == ()
+
+
 def test_a_station_that_never_reports_costs_one_more_request():
     with Loopback(lambda asked: Reply(body_of(rows_for([i for i in asked.ids if i != "X007"])))) as server:
         fetched = made(server.url).service.metars(MANY[:20], 1.0)
