@@ -114,3 +114,15 @@ def test_a_local_time_is_written_in_utc() -> None:
     """Equal times are one entry of a cache: the first asked for must not decide how the others read."""
     there = datetime(2031, 4, 25, 15, tzinfo=ZoneInfo("America/Chicago"))
     assert iso(there) == "2031-04-25T20:00Z" == iso(there.astimezone(UTC))
+
+
+def test_the_printed_card_counts_the_notices_it_has_no_room_for() -> None:
+    (day,) = practice_days([given(f"22008KT {FAIR}", TAF)], (stage_setup("pre-solo"),), TRAINER)
+    until = datetime(2026, 4, 26, tzinfo=UTC)
+    notices = tuple(Notice(f"{i} " + "x" * 100, "other", "chief", until) for i in range(4))
+    card = lesson_card(day, "pre-solo", lesson("s-turns"), day.made_at, school=School("A", notices=notices))
+    assert len(card.school_words) == 4
+    page, text = unescape(card_html(card)), " ".join(card_text(card).split())
+    assert "and 3 more notices: read the desk's page." in page
+    assert [f"other: {i} x" in page for i in range(4)] == [True, False, False, False]
+    assert all(f"other: {i} x" in text for i in range(4))  # nothing is left out where there is room

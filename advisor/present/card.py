@@ -24,6 +24,8 @@ BODY_LETTERS = 1560
 #: More of them fit under the short table of a lesson flown in legs.
 FEW_ROWS_LETTERS = 140
 CAUTIONS_AT_LEAST = 60
+#: Letters of the school's hours and notices on the printed side; the rest is counted.
+SCHOOL_LETTERS = 240
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,12 +237,23 @@ def caution_lines(card: LessonCard, letters: int | None = CAUTION_LETTERS) -> tu
     return tuple(lines)
 
 
+def school_lines(card: LessonCard, letters: int | None = SCHOOL_LETTERS) -> tuple[str, ...]:
+    """What the school says of the hour; of notices past the room their number. Never raises."""
+    said: list[str] = []
+    for words in card.school_words:
+        if letters is not None and said and sum(map(len, said)) + len(words) > letters:
+            left = len(card.school_words) - len(said)
+            return (*said, f"and {left} more notice{'s' if left != 1 else ''}: read the desk's page")
+        said.append(words)
+    return tuple(said)
+
+
 def room_for_cautions(card: LessonCard) -> int:
     """Letters of cautions the printed side has room for; below ``CAUTIONS_AT_LEAST`` something else must go."""
     place = card.day.station.source.site.station
     texts = [card.radius_words, card.sight_words, card.stall_words, card.reference_words, card.why_not, *runway_lines(card)]
     texts += [text for pair in (*card.if_wind, *card.briefing) for text in pair]
-    texts += [*card.school_words, *corner_lines(card), others_line(card), place.name, card.surface_words, card.height_words]
+    texts += [*school_lines(card), *corner_lines(card), others_line(card), place.name, card.surface_words, card.height_words]
     if card.astray is not None:
         texts.append(card.astray.says)
     room = BODY_LETTERS + (FEW_ROWS_LETTERS if card.lesson.shape in ("line", "pattern") else 0)

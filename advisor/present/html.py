@@ -79,6 +79,7 @@ def card_html(card: LessonCard, *, units: str = "us") -> str:
         runways=card_texts.runway_lines(card),
         cautions=card_texts.caution_lines(card, max(room, card_texts.CAUTIONS_AT_LEAST)),
         briefing=card.briefing,
+        school=card_texts.school_lines(card),
         standing=card_texts.card_standing(card),
         true_words=card_texts.true_words(card),
         made_up=card.day.station.source.site.made_up,
