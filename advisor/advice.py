@@ -94,6 +94,12 @@ class PracticeDay:
         """The field's time zone."""
         return ZoneInfo(self.station.source.site.station.time_zone)
 
+    @property
+    def last_minute(self) -> datetime:
+        """The last minute looked at."""
+        ends = self.ratings.conditions.cell_end_min[self.station.cells]
+        return from_minutes(int(ends[-1]) - 1) if len(ends) else self.made_at
+
     def global_cells(self, cells: Sequence[int]) -> list[int]:
         """Field cells as positions in the ratings' cell axis."""
         return [self.station.first_cell + int(c) for c in cells]

@@ -126,3 +126,28 @@ def test_the_printed_card_counts_the_notices_it_has_no_room_for() -> None:
     assert "and 3 more notices: read the desk's page." in page
     assert [f"other: {i} x" in page for i in range(4)] == [True, False, False, False]
     assert all(f"other: {i} x" in text for i in range(4))  # nothing is left out where there is room
+
+
+@pytest.mark.parametrize(
+    ("closed", "said"),
+    [
+        (
+            '["saturday", "sunday"]',
+            "No lesson block is left in the hours looked at: closed on Saturday and Sunday.",
+        ),
+        ('["saturday"]', None),  # Sunday's blocks are looked at
+    ],
+)
+def test_a_posting_of_closed_days_says_why_it_has_no_block(
+    closed: str, said: str | None, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "s.toml"
+    path.write_text(
+        re.sub(r"(?m)^(closes = .*)", rf"\1\nclosed = {closed}", DEMO.read_text("utf-8"), count=1), "utf-8"
+    )
+    for style in ("text", "html"):
+        assert run(["morning", "XBRK", "--demo", "--school", str(path), "--format", style]) == 0
+        assert ("closed on" in capsys.readouterr().out) is (said is not None)
+    assert run(["morning", "XBRK", "XHLW", "--demo", "--school", str(path), "--format", "html"]) == 0
+    page = " ".join(capsys.readouterr().out.split())
+    assert page.count(said or "no such words") == (4 if said else 0), page.count("closed on")

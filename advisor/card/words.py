@@ -47,7 +47,7 @@ def school_words(card: LessonCard, school: School | None) -> tuple[str, ...]:
     station = day.station.source.site.station.station
     told = [
         n.words(day.zone, card.at)
-        for n in (school.notices if school is not None else ())
+        for n in sorted(school.notices if school is not None else (), key=lambda n: n.kind != "closure")
         if n.station in (None, station) and n.until > card.at and (n.since is None or n.since < card.until)
     ]
     return (*([shut] if shut else ()), *told)

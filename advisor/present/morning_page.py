@@ -128,6 +128,7 @@ def _field(s: StationMorning, say: FieldLines, cards: Sequence[Link], level: int
         "none_found": say.none_found,
         "doubts": _pairs(say.doubts),
         "blocks": markup("".join([_block(b, level + 1) for b in say.blocks])),
+        "no_block": f"N{w.no_block_words(s)[1:]}.",
         "cited": _cited(s),
         "now": _items(say.now),
         "trend": _items(say.trend),
@@ -170,6 +171,7 @@ def _row(s: StationMorning, href: str) -> dict[str, Any]:
     return {
         "heading": f"{s.station} {s.name}",
         "href": href,
+        "no_block": f"N{w.no_block_words(s)[1:]}.",
         "span": w.span(s.day.zone, block.start, block.end, s.day.made_at) if block else "",
         "words": [
             _word(column, cell.suitability, _then(s, column)) for column, cell in block.cells.items()

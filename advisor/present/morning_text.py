@@ -97,7 +97,7 @@ def station_text(
             out.append(wrap(about, "    ", "  - "))
         out.append(wrap(block.wind, "    ", "  - "))
     if not say.blocks:
-        out.append("  - No lesson block is left in the hours looked at.")
+        out.append(wrap(f"N{w.no_block_words(s)[1:]}.", "    ", "  - "))
     out += ["", "WIND NOW AND ABOVE", *_list(say.winds)]
     out += ["", "RUNWAYS NOW", *_list(say.runways)]
     out += ["", "PRACTICE AREAS", *_list(say.areas)]

@@ -132,7 +132,7 @@ def columns_now(block: Block) -> str:
 def status_line(s: StationMorning) -> str:
     """The field in one line: the block at hand, the wind and the first hazard."""
     if not s.blocks:
-        return "no lesson block is left in the hours looked at"
+        return no_block_words(s)
     block = s.blocks[0]
     brief = hazard_brief(s)
     tail = f"; {brief}" if brief else ""
@@ -140,6 +140,15 @@ def status_line(s: StationMorning) -> str:
     start, until, name = local_span(s.day.zone, block.start, block.end)
     when = f"{day}{start}-{until} {name} ({zulu(block.start)}-{zulu(block.end)})"
     return f"{when} {columns_now(block)}{tail}"
+
+
+def no_block_words(s: StationMorning) -> str:
+    """That there is no block to rate, and on which days because the school is closed. Never raises."""
+    day = s.day
+    first, last = day.made_at.astimezone(day.zone), day.last_minute.astimezone(day.zone)
+    dates = dict.fromkeys((first.date(), last.date()))
+    shut = [f"{x:%A}" for x in dates if day.opening is not None and day.opening.on(x) is None]
+    return "no lesson block is left in the hours looked at" + (f": closed on {' and '.join(shut)}" if shut else "")
 
 
 def hazard_brief(s: StationMorning) -> str:
