@@ -62,6 +62,9 @@ def test_neighbouring_editions_agree_where_they_meet() -> None:
 def test_past_the_last_edition_the_value_stands_still() -> None:
     ends = [variation_at_year(41.0, -97.0, 0.366, year).value_deg for year in (2030.0, 2031.0, 2090.0)]
     assert ends[0] == ends[1] == ends[2]
+    # the model is good to the end of its fifth year, and not beyond (NOAA's WMM2025 report, from memory)
+    notes = [variation_at_year(41.0, -97.0, 0.366, year).epoch_note for year in (2030.0, 2030.01)]
+    assert ["nearest edition" in note for note in notes] == [False, True]
 
 
 def test_a_place_off_the_earth_has_no_value_and_says_why() -> None:

@@ -51,8 +51,6 @@ def decimal_year(when: datetime) -> float:
 def variation_at_year(latitude_deg: float, longitude_deg: float, height_km: float, year: float) -> Variation:
     """As :func:`variation_deg_east`, with height above the ellipsoid in km and a decimal year."""
     chosen = next((e for e in EDITIONS if e[1] <= year < e[2]), None)
-    if chosen is None and year == EDITIONS[-1][2]:
-        chosen = EDITIONS[-1]
     note_year = year
     if chosen is None:
         chosen = EDITIONS[0] if year < EDITIONS[0][1] else EDITIONS[-1]
