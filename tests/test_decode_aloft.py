@@ -192,6 +192,14 @@ def test_a_row_with_a_cell_lost_or_broken_puts_no_wind_at_another_height(row: st
     assert all(true.get(level.height_ft_msl) == level for level in damaged.levels)
 
 
+def test_a_row_that_ends_early_keeps_what_stands_in_its_place() -> None:
+    """Cells under 3,000 to 9,000 ft with a temperature where the code has one: only the heights above are missing."""
+    whole = next(line for line in LOW.splitlines() if line.startswith("XBR "))
+    found = by_station(LOW.replace(whole, whole[:24]))["XBR"]
+    assert [x.height_ft_msl for x in found.levels] == [3000, 6000, 9000]
+    assert found.not_understood == ()
+
+
 def test_a_height_missing_from_the_header_moves_no_cell() -> None:
     true = by_station(LOW)
     for height in ("   9000", "  12000"):

@@ -113,6 +113,15 @@ def test_weather_and_no_significant_weather() -> None:
     assert periods[2].not_understood == ("NSW",)
 
 
+@pytest.mark.parametrize("groups", ["WS015/25045KT WS020/26060KT", "WS020/26060KT WS015/25045KT"])
+def test_of_two_shears_the_stronger_is_kept_and_the_other_said(groups: str) -> None:
+    """A group stands once (WMO FM 51, NWS 10-813): one of the two is a slip, and the worse is taken to be true."""
+    period = body(f"18008KT P6SM SKC {groups}").periods[0]
+    assert period.wind_shear is not None
+    assert period.wind_shear.speed_kt == 60
+    assert period.not_understood == (groups.split()[1],)
+
+
 def test_wind_shear_is_the_wind_at_its_top() -> None:
     period = body("18008KT P6SM SKC WS015/25045KT").periods[0]
     assert period.wind_shear is not None
