@@ -82,7 +82,8 @@ def homes(taf: Taf) -> list[tuple[TafPeriod, TafPeriod | None]]:
         if g in bases:
             home = g
         elif g.change == "BECMG":
-            own = home if g.start >= home.start else max((b for b in bases if b.start <= g.start), key=lambda b: b.start)
+            begun = [b for b in bases if b.start <= g.start]  # none where it starts before the forecast does
+            own = home if g.start >= home.start or not begun else max(begun, key=lambda b: b.start)
             out.append((g, own if g.start < own.end else None))
     return out
 

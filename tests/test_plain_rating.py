@@ -93,6 +93,12 @@ def test_a_storm_that_was_forecast_is_near_for_an_hour_after_it(now: str, answer
     assert answers(metar, taf, at="22:55", now=now)["tracking"] == answer
 
 
+def test_a_change_that_begins_before_its_forecast_holds_once_it_is_over() -> None:
+    # OVC010 is under the stop of 2,000 ft before solo, from the end of the BECMG on
+    taf = "2512/2612 22008KT P6SM SKC BECMG 2511/2515 OVC010"
+    assert answers("22008KT 10SM CLR 15/05 A3000", taf)["tracking"] == "hold"
+
+
 def answers(metar: str, taf: str | None = None, *, at: str = "17:53", now: str = "18:00") -> dict[str, str]:
     """Suitability by lesson before solo in the first cell: the engine's, once the plain rating has agreed with it."""
     inputs = [given(metar, taf, at=at, now=now)]
