@@ -24,7 +24,7 @@ from advisor.school import (
     School,
 )
 from advisor.school_faults import near, placed, sentences, such_as
-from advisor.school_slips import all_slips, area_faults, station_slips
+from advisor.school_slips import all_slips, area_faults, station_slips, visibility_slips
 from advisor.school_stops import opening_hours, read_lesson_stops, read_limits
 from advisor.school_syntax import read_toml
 from advisor.units import wrap_180
@@ -299,6 +299,7 @@ def read_school(text: str, file_name: str, when: datetime) -> School:
     stops = (
         read_lesson_stops(data["lesson_stops"], reader.one, reader.faults) if "lesson_stops" in data else {}
     )
+    reader.note(visibility_slips(overrides))
     if reader.faults or top is None:
         faults = [placed(fault, data) for fault in dict.fromkeys(reader.faults)]
         count = f"{len(faults)} fault{'s' if len(faults) != 1 else ''}"

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from advisor.errors import UnknownStation
 from advisor.limits import table
 from advisor.places import Field, Station, distance_nm, find_station
-from advisor.school import Borrow, Point, PracticeArea
+from advisor.school import Borrow, LimitOverrides, Point, PracticeArea
 
 #: A position further than this from the list's for the same identifier, or a height further from it, is said.
 MOVED_NM, MOVED_FT = 5.0, 200.0
@@ -15,6 +15,8 @@ MOVED_NM, MOVED_FT = 5.0, 200.0
 AREA_NM, POINT_NM = 60.0, 20.0
 #: Ground so much lower or higher than the field may be so, but a digit left out looks the same.
 GROUND_FT = 1000.0
+#: The largest visibility a US forecast states (P6SM: NWS Instruction 10-813, from memory).
+MOST_SM = 6.0
 
 
 def _apart_nm(a: Station | PracticeArea | Point, b: Station | PracticeArea | Point) -> float:
@@ -103,9 +105,27 @@ def _field_of(area: PracticeArea, fields: Sequence[Field]) -> Station | None:
     return min((f.station for f in fields), key=lambda s: _apart_nm(s, area), default=None)
 
 
+def visibility_slips(overrides: LimitOverrides) -> list[str]:
+    """Sentences where a limit asks for more visibility than a forecast can say: it trips in every one. Never raises."""
+    out = []
+    for stage, (care, stop) in overrides.get("visibility_sm", {}).items():
+        over = [
+            (word, value)
+            for word, value in (("stop", stop), ("care", care))
+            if value is not None and value > MOST_SM
+        ]
+        if over:
+            word, value = over[0]
+            out.append(
+                f"visibility_sm for {stage}, {word} {value:g} SM: US forecasts say no more than P6SM, over {MOST_SM:g} SM, so "
+                "every forecast hour trips it"
+            )
+    return out
+
+
 def all_slips(
     fields: Sequence[Field], borrow: Mapping[str, Borrow], areas: Sequence[PracticeArea]
 ) -> list[str]:
-    """Every slip of the file as a whole. Never raises."""
+    """Every slip of fields and areas. Never raises."""
     out = [x for station, lender in borrow.items() for x in lender_slips(station, lender, fields)]
     return out + [x for area in areas for x in area_slips(area, fields)]

@@ -7,6 +7,7 @@ state of each kept, so that a table of any length can be built from lists.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 
@@ -14,6 +15,7 @@ from advisor.patterns import pattern
 from advisor.records import dataclass
 from advisor.reports.types import CeilingState, Metar, Sky, Visibility
 from advisor.table import Layer, State, WindKind
+from advisor.units import visibility_words
 from advisor.weather import Wx, weather_flags
 from advisor.wind import Wind, WindState
 
@@ -122,6 +124,28 @@ def visibility_value(visibility: Visibility | None) -> float:
     if visibility.bound == "less_than":
         return max(0.0, visibility.miles - BOUND_STEP_SM)
     return float(visibility.miles)
+
+
+def visibility_said(sm: float, limits: Sequence[float]) -> str:
+    """A visibility of the table in words: P6SM and M1/4SM stand a step beside their figure, and nobody reported that.
+
+    Parameters
+    ----------
+    sm : float
+        As :func:`visibility_value` gives it.
+    limits : sequence of float
+        Limits it is compared with. [SM]
+
+    Returns
+    -------
+    str
+        ``more than 6``, ``less than 0.25``, ``2.98``; without its unit. Never raises.
+    """
+    for words, step in (("more than ", BOUND_STEP_SM), ("less than ", -BOUND_STEP_SM)):
+        sixteenths = (sm - step) * 16.0
+        if abs(sixteenths - round(sixteenths)) < 1e-6:
+            return words + visibility_words(round(sixteenths) / 16.0)
+    return visibility_words(sm, limits)
 
 
 def ceiling_value(sky: Sky | None) -> float:

@@ -211,3 +211,15 @@ def test_a_rounded_number_stays_on_its_side_of_a_limit(
 ) -> None:
     """Worked by hand: whole numbers, unless the whole number stands elsewhere to the limit than the value."""
     assert number(value, *limits) == expected
+
+
+@pytest.mark.parametrize(
+    ("group", "words"),
+    [
+        ("P6SM", "more than 6"), ("M1/4SM", "less than 0.25"), ("1/4SM", "0.25"), ("6SM", "6"), ("2 1/2SM", "2.5"),
+        ("4800", "2.98"),  # 4,800 m = 2.983 SM, below the stop of 3
+    ],
+)  # fmt: skip
+def test_a_visibility_with_a_bound_is_said_as_reported(group: str, words: str) -> None:
+    """P and M are more than and less than (FMH-1 12.6.6 and NWSI 10-813, from memory); 6.01 SM nobody reported."""
+    assert said("VS01", f"22008KT {group} CLR 15/05 A3000") == f"visibility {words} SM (care 5, stop 3 SM)"

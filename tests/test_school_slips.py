@@ -90,3 +90,21 @@ def test_a_height_far_from_the_lists_is_said() -> None:
     (note,) = parse_school(text.format(528), file_name="s.toml").notes
     assert note == "s.toml: it has KBDU at 528 ft, 4,760 ft lower than the station list; check it."
     assert parse_school(text.format(5290)).notes == ()
+
+
+@pytest.mark.parametrize(
+    ("pair", "said"),
+    [
+        ("{ care = 6, stop = 5 }", None),
+        ("{ care = 8, stop = 6 }", "care 8 SM"),
+        ("{ care = 9, stop = 7 }", "stop 7 SM"),
+        ("{ stop = 6 }", None),
+    ],
+)
+def test_a_visibility_no_forecast_can_say_is_said(pair: str, said: str | None) -> None:
+    notes = parse_school(f'name = "A"\n[limits.solo]\nvisibility_sm = {pair}\n', file_name="s.toml").notes
+    if said is None:
+        assert notes == ()
+    else:
+        (note,) = notes
+        assert note.startswith(f"s.toml: visibility_sm for solo, {said}: US forecasts say no more than P6SM")

@@ -6,7 +6,7 @@ import numpy as np
 
 from advisor.rules.context import Context, number
 from advisor.rules.registry import Array, Level, rule
-from advisor.units import visibility_words
+from advisor.segments import visibility_said
 
 
 def _feet(value: float, limit: float) -> str:
@@ -101,8 +101,8 @@ def ceiling_unknown(c: Context) -> Array:
 
 
 def _say_visibility(c: Context, s: int, _l: int, i: int) -> str:
-    seen = visibility_words(float(c.t.visibility_sm[i]), c.limits.pair("visibility_sm", s))
-    return f"visibility {seen} SM ({c.pair_words('visibility_sm', s)})"
+    pair = c.limits.pair("visibility_sm", s)
+    return f"visibility {visibility_said(float(c.t.visibility_sm[i]), pair)} SM ({c.pair_words('visibility_sm', s)})"
 
 
 @rule(
