@@ -27,6 +27,7 @@ from advisor.cli import run
 from advisor.errors import ImpossibleTriangle
 from advisor.lessons import lesson, lessons
 from advisor.limits import stage_setup
+from advisor.present.card import mark_table
 from advisor.rules.registry import Suitability
 from advisor.school import PracticeArea, PracticeField, School
 from tests.day_case import TRAINER
@@ -354,6 +355,17 @@ def test_a_little_more_wind_asks_for_other_pivotal_heights() -> None:
         assert row.heights_ft == pytest.approx((v * (v - w) / 11.294, v * (v + w) / 11.294), rel=1e-3)
         assert (row.slowest_kt, row.fastest_kt) == pytest.approx((v - w, v + w))
         assert row.crab_deg == pytest.approx(math.degrees(math.atan(w / v)))
+
+
+def test_the_table_of_the_pylons_gives_a_bank_at_every_place_the_steepest_flying_downwind() -> None:
+    """35 degrees are planned flying downwind; the lower pivotal height into wind is flown with less (AFH chapter 7)."""
+    source = given(f"22012KT {FAIR}")
+    day = practice_days([source], (stage_setup("commercial"),), TRAINER)[0]
+    table = mark_table(lesson_card(day, "commercial", lesson("eights-on-pylons"), day.made_at))
+    assert table is not None
+    banks = [int(row[table.head.index("bank °")]) for row in table.rows]
+    assert banks[0] == max(banks) == 35
+    assert banks[4] == min(banks) < 35
 
 
 @pytest.mark.parametrize("key", ["tracking", "turns-around-a-point", "eights-on-pylons"])

@@ -193,6 +193,21 @@ def test_json_says_when_the_report_was_made_or_that_there_is_none(tmp_path: Path
         assert (field["report_kind"], field["report_at"], field["report_age_min"]) == stamp
 
 
+@pytest.mark.parametrize(
+    ("wind", "code", "reason"), [("22022G33KT", "GU01", "gusts to 33 kt (care 25, stop 30 kt)"), ("22008KT", None, None)]
+)
+def test_json_and_csv_give_the_rule_that_holds_a_block_down_or_nothing(
+    tmp_path: Path, wind: str, code: str | None, reason: str | None
+):
+    """33 kt is over the stop of the limits table; 8 kt in clear air are under every care."""
+    text = f"METAR XBRK 251753Z {wind} 10SM CLR 15/05 A3000\nTAF XBRK 251730Z 2518/2618 {wind} P6SM SKC"
+    summary = told(tmp_path, text, "XBRK")
+    dual = morning_json(summary)["stations"][0]["blocks"][0]["columns"]["dual"]
+    row = next(x for x in morning_rows(summary) if x["column"] == "dual")
+    for found in (dual, row):
+        assert (found["code"], found["reason"]) == (code, reason)
+
+
 def replace_unserved(summary: MorningSummary, sentence: str) -> MorningSummary:
     summary.unserved = (Unserved("XXXX", sentence),)
     return summary
