@@ -58,11 +58,14 @@ def limiting(
     def minutes(caution: Caution) -> int:
         return int(sum(ends[c] - starts[c] for c in day.ratings.reach(caution, index, lesson, where)))
 
+    rules = [find_rule(c.code) for c in rivals]
+    seen = any(r.family in ("visibility", "fog") and not r.calm_hazard for r in rules)
+
     def rank(caution: Caution) -> tuple[int, bool, bool]:
         # a rule of the day says more than the own stop of the one lesson that stands for all, and fog that is there
         # more than fog that can form: a quarter of a mile, not that it may come
         rule = find_rule(caution.code)
-        return minutes(caution), rule.axes != "lesson", not (rule.family == "fog" and rule.calm_hazard)
+        return minutes(caution), rule.axes != "lesson", not (seen and rule.family == "fog" and rule.calm_hazard)
 
     return max(rivals, key=rank)
 

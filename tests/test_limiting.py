@@ -53,6 +53,8 @@ CARE, HOLD = Suitability.WITH_CARE, Suitability.HOLD
         ([(caution("FG01", HOLD), [0, 1, 2]), (caution("VS01", HOLD), [0, 1])], "FG01"),
         # wind that a still field may hide is no lesser reason than two degrees of heat
         ([(caution("SH02", CARE), [0, 1]), (caution("TE02", CARE), [0, 1])], "SH02"),
+        # nor is fog that can form, where there is none
+        ([(caution("FG01", CARE), [0, 1]), (caution("SH02", CARE), [0, 1])], "FG01"),
         # nor does carburettor heat explain what another care explains as well
         ([(caution("WI01", CARE), [0]), (caution("IC03", CARE, Level.CARE_ONLY), [0, 1, 2, 3])], "WI01"),
     ],
