@@ -151,6 +151,17 @@ def unit_of(quantity: str) -> str:
     return str(table()["fixed"][quantity]["unit"])
 
 
+def words_of(quantity: str) -> str:
+    """What a page calls a limit by stage."""
+    return str(table()["limit"][quantity]["words"])
+
+
+def _pair_words(care: float, stop: float, unit: str) -> str:
+    """``care 12, stop 15 kt``; a value there is no limit for is left out."""
+    said = [f"{name} {value:g}" for name, value in (("care", care), ("stop", stop)) if np.isfinite(value)]
+    return f"{', '.join(said)} {unit}".strip()
+
+
 def shipped_pair(quantity: str, stage: str, early_solo: bool = False) -> tuple[Any, Any]:
     """Pair as printed in the shipped table: numbers or the words "none", "any", "demonstrated"."""
     row = table()["limit"][quantity]
@@ -211,11 +222,11 @@ def make_limits(setups: tuple[StageSetup, ...], changes: Changes | None = None) 
                 # a school's solo limit never widens what the first three solos are held to
                 c, s = _tighten(quantity, (c, s), new, high, [])
             elif new is not None:
-                c, s, any_word = _apply_school(quantity, setup, (c, s, any_word), new, row, loosened, faults)
+                c, s, any_word = _apply_school(quantity, setup, (c, s, any_word), new, row, (loosened, tightened), faults)
                 if new[0] is not None and raw_care == "demonstrated":
                     demonstrated[i, 0] = False
                     loosened.append(
-                        f"{quantity} for {setup.stage}: care {c:g}, stop {s:g} {row['unit']} (in place of the aircraft's own "
+                        f"{row['words']} for {setup.stage}: {_pair_words(c, s, row['unit'])} (in place of the aircraft's own "
                         "figure, above which the shipped limits ask first)"
                     )
             mine = changes.own.get(quantity)
@@ -253,7 +264,7 @@ def _say_lesson_stops(
         for lesson, stops in changes.lesson_stops.get(stage, {}).items():
             for what, kt in stops.items():
                 shipped = data_toml("lessons.toml")[lesson][column[what]].get(stage, np.inf)
-                words = f"{what} of {lesson} for {stage}: the school's own stop of {kt:g} kt"
+                words = f"{words_of(what)} of {lesson} for {stage}: the school's own stop of {kt:g} kt"
                 if kt > shipped:
                     loosened.append(f"{words} (looser than the shipped {shipped:g} kt)")
                 elif kt < shipped:
@@ -266,9 +277,10 @@ def _apply_school(
     now: tuple[float, float, bool],
     new: tuple[float | None, float | None],
     row: Mapping[str, Any],
-    loosened: list[str],
+    told: tuple[list[str], list[str]],
     faults: list[str],
 ) -> tuple[float, float, bool]:
+    loosened, tightened = told
     high = row["sense"] == "max"
     c = now[0] if new[0] is None else float(new[0])
     s = now[1] if new[1] is None else float(new[1])
@@ -287,9 +299,12 @@ def _apply_school(
     if now[2] and new[0] is not None:
         looser = True
     if looser:
+        shipped = "care from any reported gust" if now[2] else _pair_words(*now[:2], "")
         loosened.append(
-            f"{quantity} for {setup.stage}: care {c:g}, stop {s:g} {row['unit']} (looser than the shipped limits)"
+            f"{row['words']} for {setup.stage}: {_pair_words(c, s, row['unit'])} (looser than the shipped {shipped})"
         )
+    elif (c, s) != now[:2]:
+        tightened.append(f"{row['words']} for {setup.stage}: the school's own {_pair_words(c, s, row['unit'])}")
     return c, s, now[2] and new[0] is None
 
 
@@ -306,5 +321,5 @@ def _tighten(
     c = pick(c, s)
     if (c, s) != now:
         what = f"limit of {s:g}" if s != now[1] else f"care limit of {c:g}"
-        tightened.append(f"{quantity}: your own {what} {table()['limit'][quantity]['unit']} applies")
+        tightened.append(f"{words_of(quantity)}: your own {what} {table()['limit'][quantity]['unit']} applies")
     return c, s

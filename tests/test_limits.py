@@ -18,6 +18,7 @@ from advisor.limits import (
     stage_setup,
     table,
     unit_of,
+    words_of,
 )
 from advisor.sources import sources
 from tests.fixed_cases import floor_faults
@@ -69,7 +70,10 @@ def test_no_shipped_stop_is_looser_than_the_floor() -> None:
 def test_a_school_may_loosen_and_it_is_said() -> None:
     limits = make_limits(SOLO, Changes(school={"mean_wind_kt": {"solo": (14, 18)}}))
     assert limits.pair("mean_wind_kt", 0) == (14.0, 18.0)
-    assert any("mean_wind_kt for solo" in x and "looser" in x for x in limits.loosened)
+    assert any(
+        x == "mean wind for solo: care 14, stop 18 kt (looser than the shipped care 12, stop 15)"
+        for x in limits.loosened
+    )
 
 
 @pytest.mark.parametrize(
@@ -89,7 +93,7 @@ def test_looser_in_either_value_is_flagged(quantity: str, pair: tuple[float, flo
 
 def test_replacing_the_aircrafts_own_figure_is_flagged() -> None:
     limits = make_limits(PRE, Changes(school={"crosswind_after_kt": {"pre-solo": (15, 15)}}))
-    assert any("crosswind_after_kt" in x for x in limits.loosened)
+    assert any("crosswind for the landing after a lesson" in x for x in limits.loosened)
 
 
 @pytest.mark.parametrize(
@@ -100,6 +104,9 @@ def test_a_schools_tighter_or_equal_limit_is_not_called_looser(
 ) -> None:
     limits = make_limits(SOLO, Changes(school={quantity: {"solo": pair}}))
     assert not limits.loosened
+    own = f"the school's own care {pair[0]}, stop {pair[1]}"
+    said = pair != (12, 15)  # as shipped: nothing is tightened
+    assert [own in x and x.startswith(words_of(quantity)) for x in limits.tightened] == [True] * said
     assert limits.pair(quantity, 0) == tuple(float(x) for x in pair)
 
 
@@ -165,3 +172,21 @@ def test_own_limits_tighten_and_never_loosen(quantity: str) -> None:
 def test_options_that_do_not_fit_are_refused(options: dict[str, bool], says: str) -> None:
     with pytest.raises(DataFileError, match=says):
         stage_setup(**options)  # type: ignore[arg-type]
+
+
+def test_every_limit_has_words_for_a_page() -> None:
+    said = [words_of(q) for q in quantities()]
+    assert len(set(said)) == len(said)
+    assert not any("_" in x or x != x.strip() or not x for x in said)
+
+
+def test_what_a_limit_does_not_have_is_not_said() -> None:
+    (only,) = make_limits(
+        PRE, Changes(school={"density_altitude_above_field_ft": {"pre-solo": (2000, None)}})
+    ).tightened
+    assert only == "density altitude above the field for pre-solo: the school's own care 2000 ft"
+    (gust,) = make_limits(SOLO, Changes(school={"gust_spread_kt": {"solo": (4, 6)}})).loosened
+    assert (
+        gust
+        == "gust spread for solo: care 4, stop 6 kt (looser than the shipped care from any reported gust)"
+    )

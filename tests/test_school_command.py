@@ -92,7 +92,7 @@ def test_check_marks_limits_looser_than_the_shipped(
     path.write_text('name = "A"\n[limits.solo]\nmean_wind_kt = { care = 14, stop = 18 }\n')
     assert run(["school", "check", str(path)]) == 0
     out = capsys.readouterr().out
-    assert "Marked on every page: mean_wind_kt for solo: care 14, stop 18 kt (looser" in out
+    assert "Marked on every page: mean wind for solo: care 14, stop 18 kt (looser" in out
 
 
 def test_check_refuses_a_broken_file(fixtures_dir: Path, capsys: pytest.CaptureFixture[str]) -> None:

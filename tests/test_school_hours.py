@@ -143,12 +143,12 @@ def test_a_schools_own_stop_holds_that_lesson_and_no_other() -> None:
 def test_a_looser_stop_is_marked_on_every_page_and_a_stricter_one_is_said() -> None:
     changes = Changes(lesson_stops=parse_school(STOPS).lesson_stops)
     (day,) = practice_days([given(f"22010KT {FAIR}", TAF)], (stage_setup("pre-solo"),), TRAINER, changes=changes)
-    assert "SCHOOL LIMITS: gust_spread_kt of tracking for pre-solo: the school's own stop of 11 kt (looser" in " ".join(
+    assert "SCHOOL LIMITS: gust spread of tracking for pre-solo: the school's own stop of 11 kt (looser" in " ".join(
         day_text(day).split()
     )
     (solo,) = practice_days([given(f"22010KT {FAIR}", TAF)], (stage_setup("solo"),), TRAINER, changes=changes)
     text = " ".join(day_text(solo).split())
-    assert "Tightened: mean_wind_kt of s-turns for solo: the school's own stop of 9 kt applies." in text
+    assert "Tightened: mean wind of s-turns for solo: the school's own stop of 9 kt applies." in text
     assert "SCHOOL LIMITS" not in text
 
 
@@ -185,7 +185,7 @@ def test_check_says_hours_and_stops_in_words(tmp_path: Path, capsys: pytest.Capt
     assert "Hours: 08:00 to 18:00 local; Monday closed; Saturday 09:30 to 15:30" in out
     assert "No limits of your own.\nStops of single lessons:\n" in out
     assert "solo s-turns mean_wind_kt: stop 9 kt" in out
-    assert "Marked on every page: gust_spread_kt of tracking" in out
+    assert "Marked on every page: gust spread of tracking" in out
 
 
 def test_the_demo_reads_a_schools_bearings_by_its_own_clock(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

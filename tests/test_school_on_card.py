@@ -151,3 +151,32 @@ def test_a_posting_of_closed_days_says_why_it_has_no_block(
     assert run(["morning", "XBRK", "XHLW", "--demo", "--school", str(path), "--format", "html"]) == 0
     page = " ".join(capsys.readouterr().out.split())
     assert page.count(said or "no such words") == (4 if said else 0), page.count("closed on")
+
+
+def test_why_says_what_the_school_tightened(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The limits of a rule are printed as shipped: a finding against another figure needs its reason."""
+    path = tmp_path / "s.toml"
+    path.write_text(
+        DEMO.read_text("utf-8") + "\n[lesson_stops.solo]\ns-turns = { mean_wind_kt = 5 }\n", "utf-8"
+    )
+    for file, said in ((path, True), (DEMO, False)):
+        assert (
+            run(
+                [
+                    "why",
+                    "s-turns",
+                    "XSND",
+                    "--demo",
+                    "--stage",
+                    "solo",
+                    "--school",
+                    str(file),
+                    "--at",
+                    "11:00",
+                ]
+            )
+            == 0
+        )
+        assert (
+            "Tightened: mean wind of s-turns for solo: the school's own" in capsys.readouterr().out
+        ) is said

@@ -163,10 +163,10 @@ def test_own_limits_from_options_and_from_a_file_are_said(tmp_path: Path) -> Non
     found = run("day", "XBRK", "--demo", "--stage", "post-solo", "--limits", str(file), "--my-crosswind", "4")
     assert found.exit_code == 0, found.output
     text = " ".join(found.output.split())
-    assert "mean_wind_kt: your own limit of 9 kt applies" in text
-    assert "visibility_sm: your own limit of 7 SM applies" in text
-    assert "crosswind_kt: your own limit of 4 kt applies" in text
-    assert "heat_c: your own" not in text  # looser than the shipped one: it changes nothing
+    assert "mean wind: your own limit of 9 kt applies" in text
+    assert "visibility: your own limit of 7 SM applies" in text
+    assert "crosswind in landing practice: your own limit of 4 kt applies" in text
+    assert "heat: your own" not in text  # looser than the shipped one: it changes nothing
 
 
 @pytest.mark.parametrize("value", ["nan", "inf"])
@@ -186,7 +186,7 @@ def test_a_care_limit_of_ones_own_is_not_called_the_stop(tmp_path: Path) -> None
     file = tmp_path / "mine.toml"
     file.write_text("mean_wind_kt = [8, 20]\n")
     found = run("day", "XBRK", "--demo", "--stage", "solo", "--limits", str(file))
-    assert "mean_wind_kt: your own care limit of 8 kt applies" in " ".join(found.output.split())
+    assert "mean wind: your own care limit of 8 kt applies" in " ".join(found.output.split())
 
 
 def test_a_file_of_limits_with_faults_lists_them_all(tmp_path: Path) -> None:
@@ -203,7 +203,7 @@ LOOSER = Changes(school={"mean_wind_kt": {"solo": (14, 18)}})
 
 def test_a_schools_looser_limit_stands_on_the_page() -> None:
     day = practice_days([given(f"22012KT {FAIR}")], (stage_setup("solo"),), TRAINER, changes=LOOSER)[0]
-    assert "SCHOOL LIMITS: mean_wind_kt for solo" in " ".join(day_text(day).split())
+    assert "SCHOOL LIMITS: mean wind for solo" in " ".join(day_text(day).split())
 
 
 @pytest.mark.parametrize("style", ["text", "json", "html"])
