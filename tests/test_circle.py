@@ -198,6 +198,8 @@ def test_words_of_places():
 def test_no_radius_is_refused(radius):
     with pytest.raises(GeometryError, match="above 0 ft"):
         loop(90, WindRange(5, 10, 0), radius, 0, LEFT, 90)
+    with pytest.raises(GeometryError, match="above 0 ft"):
+        around_pylons(90, WindRange(5, 10, 0), radius, 90, 5280)
 
 
 def test_radius_advice_holds_the_planned_bank_at_the_high_wind():

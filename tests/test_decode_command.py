@@ -253,6 +253,15 @@ def test_text_explains_each_group():
     assert not find_approval_words(text)
 
 
+@pytest.mark.parametrize(
+    ("group", "words"), [("RERA", "recent rain"), ("RETS", "recent thunderstorm"), ("WS R22", "wind shear reported")]
+)
+def test_what_follows_the_pressure_is_explained_too(group: str, words: str):
+    """Recent weather and wind shear stand after the pressure (WMO No. 306, FM 15)."""
+    lines = run(f"METAR XBRK 251753Z 22012KT 9999 BKN030 15/05 Q1013 {group}").stdout.splitlines()
+    assert any(line.split(maxsplit=len(group.split()))[-1] == words for line in lines if group in line), lines
+
+
 def test_text_names_what_is_missing_and_what_is_not_understood():
     text = run("XBRK 251753Z AUTO 22012XKT //// BKX010 15/05 A3005").stdout
     for words in (

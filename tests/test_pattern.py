@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
@@ -138,6 +140,18 @@ def test_reference_for_a_west_wind(lesson, best, entry):
     assert all(c.says.endswith(LOOK_FIRST) for c in found)
     assert 5 < found[0].from_field_nm < 12
     assert 310 < found[0].from_field_deg_true < 360
+
+
+@pytest.mark.parametrize("wind_from", [0.0, 30.0, 265.0, 350.0])
+def test_how_far_a_road_lies_off_what_is_wanted(wind_from):
+    """Two lines cross at the angle whose cosine is the size of that of their bearings' difference."""
+    roads = tuple(Road(f"{deg}", float(deg), 4.0) for deg in range(0, 180, 20))
+    area = PracticeArea("Roads", 41.1, -97.05, 1450.0, roads=roads)
+    for lesson, square in (("tracking", True), ("eights-along-a-road", False)):
+        for choice in choose_references(lesson, [area], WindRange(10, 16, wind_from)):
+            apart = math.degrees(math.acos(abs(math.cos(math.radians(choice.bearing_deg_true - wind_from)))))
+            assert choice.misfit == pytest.approx(90.0 - apart if square else apart, abs=1e-6)
+    assert {c.misfit for c in choose_references("turns-around-a-point", [AREA], WindRange(10, 16, wind_from))} == {0.0}
 
 
 def test_left_and_right_join_from_outside():
