@@ -158,7 +158,7 @@ def words_of(quantity: str) -> str:
 
 def _pair_words(care: float, stop: float, unit: str) -> str:
     """``care 12, stop 15 kt``; a value there is no limit for is left out."""
-    said = [f"{name} {value:g}" for name, value in (("care", care), ("stop", stop)) if np.isfinite(value)]
+    said = [f"{name} {value:,g}" for name, value in (("care", care), ("stop", stop)) if np.isfinite(value)]
     return f"{', '.join(said)} {unit}".strip()
 
 

@@ -184,7 +184,7 @@ def test_what_a_limit_does_not_have_is_not_said() -> None:
     (only,) = make_limits(
         PRE, Changes(school={"density_altitude_above_field_ft": {"pre-solo": (2000, None)}})
     ).tightened
-    assert only == "density altitude above the field for pre-solo: the school's own care 2000 ft"
+    assert only == "density altitude above the field for pre-solo: the school's own care 2,000 ft"
     (gust,) = make_limits(SOLO, Changes(school={"gust_spread_kt": {"solo": (4, 6)}})).loosened
     assert (
         gust

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import re
 import subprocess
 import sys
 import tomllib
@@ -85,6 +86,14 @@ def test_check_says_what_was_understood(fixtures_dir: Path, capsys: pytest.Captu
         assert words in out
 
 
+def test_check_says_which_aircraft_is_taken_where_none_is_named(
+    root: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["school", "check", str(root / "advisor/data/demo/demo_school.toml")]) == 0
+    lines = [x for x in capsys.readouterr().out.splitlines() if "Aircraft: " in x]
+    assert [x.endswith("Used unless --aircraft names another.") for x in lines] == [True, False]
+
+
 def test_check_marks_limits_looser_than_the_shipped(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -138,3 +147,21 @@ def test_a_damaged_file_never_ends_in_anything_but_a_sentence(fixtures_dir: Path
     assert len(refused) > 75
     assert max(map(len, refused)) < 6000
     assert not any("\x00" in text for text in refused)
+
+
+def test_hours_in_which_the_school_is_closed_are_counted_and_that_is_said(
+    root: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path, shut = tmp_path / "one.csv", tmp_path / "shut.toml"
+    path.write_text("station,time,raw\nXBRK,2026-04-25T18:53:00Z,XBRK 251853Z 22012KT 10SM CLR 15/05 A3000\n")
+    text = (root / "advisor/data/demo/demo_school.toml").read_text("utf-8")
+    shut.write_text(
+        text.replace("[hours]\n", '[hours]\nclosed = ["saturday"]\n')
+    )  # 25 April 2026 is a Saturday
+    bare = tmp_path / "bare.toml"
+    bare.write_text(re.sub(r"(?s)\[hours\].*?(?=\[\[)", "", text, count=1))
+    for file, said in ((shut, True), (bare, False)):
+        assert run(["season", str(path), "--stage", "pre-solo", "--school", str(file), "--jobs", "1"]) == 0
+        told = " ".join(capsys.readouterr().out.split())
+        assert "1 daylight station-hour" in told
+        assert ("counted, also those in which the school is closed" in told) is said

@@ -75,7 +75,8 @@ def summary_lines(school: School, file_name: str) -> list[str]:
     for area in school.practice_areas:
         lines += _area(area)
     lines.append(_count(len(school.aircraft), "aircraft", "aircraft"))
-    lines += [f"  {a.assumption()}" for a in school.aircraft]
+    first = " Used unless --aircraft names another." if len(school.aircraft) > 1 else ""
+    lines += [f"  {a.assumption()}{'' if i else first}" for i, a in enumerate(school.aircraft)]
     pairs = [
         (stage, quantity, pair)
         for quantity, by_stage in school.limit_overrides.items()

@@ -134,6 +134,8 @@ def _settings(
     ]
     if school is not None:
         notes += [f"School: {school.name}.", *school.notes]
+        if school.opening_hours is not None:
+            notes.append("Every hour of daylight is counted, also those in which the school is closed.")
     return (
         Settings(
             setups,
