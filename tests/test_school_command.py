@@ -16,6 +16,8 @@ from advisor.cli import run
 from advisor.commands.school import command
 from advisor.commands.school_starter import starter_text
 from advisor.errors import DataFileError, UnknownStation
+from advisor.lessons import lesson_keys
+from advisor.limits import quantities
 from advisor.places import find_station, runways
 from advisor.school import Borrow, parse_school
 
@@ -52,6 +54,12 @@ def test_every_example_in_a_starter_passes_the_check_when_used() -> None:
     assert school.limit_overrides == {"mean_wind_kt": {"solo": (12.0, 15.0)}}
     assert school.borrow_for("KBDU") == Borrow("KDEN", "KDEN")
     assert set(tomllib.loads(text)) >= {"stations", "notices", "practice_areas", "aircraft", "hours"}
+
+
+def test_a_starter_lists_every_name_a_limit_and_a_stop_may_have() -> None:
+    text = " ".join(starter_text("KBDU").replace("\n#", " ").split())
+    assert f"Limits: {', '.join(quantities())}." in text
+    assert f"Lessons: {', '.join(lesson_keys())}." in text
 
 
 def test_a_starter_for_an_unknown_station_is_refused() -> None:

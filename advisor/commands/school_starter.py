@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+from textwrap import wrap
 
 from advisor.aircraft import find_aircraft
 from advisor.errors import UnknownStation
-from advisor.limits import shipped_pair
+from advisor.lessons import lesson_keys
+from advisor.limits import quantities, shipped_pair
 from advisor.places import RunwayEnd, Station, data_note, find_station, runways
 
 
@@ -49,6 +51,11 @@ def _station(station: Station, ends: tuple[RunwayEnd, ...], zone_note: str) -> l
         example = RunwayEnd("04", 43.0, 3000, "asphalt"), RunwayEnd("22", 223.0, 3000, "asphalt")
         lines += [f"# {line}" for line in _runway(*example)[1:]]
     return lines
+
+
+def _listed(what: str, names: tuple[str, ...]) -> list[str]:
+    """Names a person may write, as comment lines."""
+    return wrap(f"{what}: {', '.join(names)}.", 110, initial_indent="# ", subsequent_indent="#   ", break_on_hyphens=False)
 
 
 def starter_text(station: str, *, ask: bool = False) -> str:
@@ -104,13 +111,13 @@ def starter_text(station: str, *, ask: bool = False) -> str:
         '# text = "Runway closed for repainting"',
         '# kind = "closure"  # closure, restriction, wet-surface or other',
         '# who = "field manager"',
-        f'# station = "{place.station}"',
+        f'# station = "{place.station}"  # without it: at every field',
         "# since = 2026-04-25T08:00:00  # the field's own clock; a bare date means the whole day",
         "# until = 2026-04-25",
         "",
         "# [[practice_areas]]",
         '# name = "North area"',
-        f'# station = "{place.station}"',
+        f'# station = "{place.station}"  # without it: used from every field',
         f"# latitude_deg = {latitude:.2f}",
         f"# longitude_deg = {longitude:.2f}",
         f"# ground_elevation_ft = {place.elevation_ft:g}  # the highest ground of the area",
@@ -137,9 +144,11 @@ def starter_text(station: str, *, ask: bool = False) -> str:
         "",
         "# Your own limits by stage (pre-solo, solo, post-solo, commercial): care when reached, stop passed.",
         "# Looser than the shipped ones: marked on every page. Looser than the regulation's floor: refused.",
+        *_listed("Limits", quantities()),
         "# [limits.solo]",
         f"# mean_wind_kt = {{ care = {care}, stop = {stop} }}",
         "# The wind stops of one lesson, at one stage; looser than the shipped ones: marked on every page.",
+        *_listed("Lessons", lesson_keys()),
         "# [lesson_stops.solo]",
         "# s-turns = { mean_wind_kt = 10, gust_spread_kt = 5 }",
     ]
