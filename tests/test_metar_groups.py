@@ -52,6 +52,13 @@ def test_wind_group(group: str, state: str, figures: tuple[int | None, ...]):
     assert wind.raw == group
 
 
+@pytest.mark.parametrize(("group", "ends"), [("320V360", (320, 360)), ("360V040", (360, 40)), ("000V040", (360, 40))])
+def test_a_swing_may_begin_or_end_in_the_north(group: str, ends: tuple[int, int]):
+    wind = with_varying(parse_wind("36012KT"), group)
+    assert wind is not None
+    assert (wind.varying_from_deg, wind.varying_to_deg) == ends
+
+
 def test_swing_over_360_is_not_understood():
     assert with_varying(parse_wind("27010KT"), "240V400") is None
     metar = decode_metar(f"XBRK 231851Z 27010KT 240V400 {REST}", NOW)

@@ -175,6 +175,15 @@ def test_an_archive_may_name_a_station_without_its_country_letter() -> None:
         assert got.fates["counted"] == counted, name
 
 
+@pytest.mark.parametrize(("stations", "more"), [(12, ""), (13, " and 1 more")])
+def test_of_many_stations_that_nobody_describes_twelve_are_named(stations: int, more: str) -> None:
+    when = datetime(2025, 6, 1, 18, 53, tzinfo=UTC)
+    names = [f"Q{n:03d}" for n in range(stations)]
+    got = rate_partition(as_rows([(n, when, f"{n} {when:%d%H%M}Z 22012KT") for n in names]), SETTINGS)
+    told = SeasonReport(got, SETTINGS.setups, (0,)).told()[-1]
+    assert told == f"Not described: {', '.join(names[:12])}{more}. A school file (--school) can describe them."
+
+
 def test_nothing_given_is_nothing_counted() -> None:
     got = rate_partition(as_rows([]), SETTINGS)
     assert got.reports == 0

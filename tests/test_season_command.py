@@ -82,6 +82,11 @@ def test_csv_is_the_long_table(season) -> None:
     assert any(row["held_down_by"] for row in rows)
 
 
+def test_a_file_named_csv_holds_the_same_text(season, work: Path) -> None:
+    assert season("--out", str(work / "table.csv"))[0] == 0
+    assert (work / "table.csv").read_bytes().decode() == season("--format", "csv")[1]
+
+
 def test_parquet_holds_what_csv_holds(season, work: Path) -> None:
     status, _, err = season("--out", str(work / "table.parquet"))
     assert status == 0, err
