@@ -27,7 +27,7 @@ from advisor.cli import run
 from advisor.errors import ImpossibleTriangle
 from advisor.lessons import lesson, lessons
 from advisor.limits import stage_setup
-from advisor.present.card import mark_table
+from advisor.present.card import card_standing, mark_table
 from advisor.rules.registry import Suitability
 from advisor.school import PracticeArea, PracticeField, School
 from tests.day_case import TRAINER
@@ -394,6 +394,23 @@ def test_a_rectangle_takes_the_size_of_the_field_that_is_named() -> None:
         corners = np.array(found.plan.ground[0].corners)
         sides = np.hypot(*np.diff(corners, axis=0).T)
         assert sorted(sides.round()) == [2640.0, 2640.0, 5280.0] or sorted(sides.round()) == [2640.0, 5280.0, 5280.0]
+
+
+@pytest.mark.parametrize(
+    ("taf", "says"),
+    [
+        ("2512/2612 22008KT P6SM SKC", "XBRK, issued 06:30 CDT (1130Z), until Sun 26 Apr 07:00 CDT (261200Z)."),
+        (None, "none that can be used."),
+    ],
+)
+def test_the_foot_of_the_card_says_how_old_its_report_is_and_until_when_its_forecast_holds(
+    taf: str | None, says: str
+) -> None:
+    """The field keeps US Central time, in April five hours behind UTC."""
+    day = practice_days([given(f"22008KT {FAIR}", taf)], (stage_setup("pre-solo"),), TRAINER)[0]
+    report, forecast, *_ = card_standing(lesson_card(day, "pre-solo", lesson("tracking"), day.made_at))
+    assert report == "Report: XBRK 12:53 CDT (1753Z), 7 minutes old."
+    assert forecast == f"Forecast: {says}"
 
 
 def test_a_place_of_the_practice_area_is_told_from_the_field(capsys: pytest.CaptureFixture[str]) -> None:

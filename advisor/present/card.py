@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from advisor.card.model import LessonCard, Mark
-from advisor.clock import both, both_with_day, local
+from advisor.clock import both, both_with_day
 from advisor.present.figures import astray_figure, bank_figure, height_figure, plan_figure
 from advisor.present.formats import (
     crab_short,
@@ -306,7 +306,7 @@ def card_standing(card: LessonCard) -> list[str]:
         )
     forecast = "Forecast: none that can be used."
     if taf is not None:
-        until = f"{local(taf.valid_to, day.zone)} ({taf.valid_to:%d%H%M}Z)"
+        until = both_with_day(taf.valid_to, day.zone)
         forecast = f"Forecast: {taf.station}, issued {both(taf.issued_at, day.zone)}, until {until}."
     borrowed = [s for s in (day.station.source.observation_from, day.station.source.forecast_from) if s]
     model = f"{card.variation_words[:1].upper()}{card.variation_words[1:]}."
