@@ -16,6 +16,7 @@ from advisor.advice import practice_days
 from advisor.card import lesson_card
 from advisor.cli import run
 from advisor.clock import OpeningHours
+from advisor.commands.common import choices, load_day
 from advisor.lessons import lesson
 from advisor.limits import stage_setup
 from advisor.present.card_json import card_json
@@ -180,3 +181,15 @@ def test_why_says_what_the_school_tightened(tmp_path: Path, capsys: pytest.Captu
         assert (
             "Tightened: mean wind of s-turns for solo: the school's own" in capsys.readouterr().out
         ) is said
+
+
+def test_the_schools_lines_give_way_to_the_cautions_of_a_crowded_card() -> None:
+    """They are printed small, in the foot, where the cautions would not have their room; never left out."""
+    day, desk = load_day("XBRK", choices(demo=True))
+    for key, hour, in_foot in (("tracking", 14, False), ("s-turns", 14, True)):
+        at = datetime(2026, 4, 25, hour, tzinfo=UTC)
+        card = lesson_card(day, "commercial", lesson(key), at, school=desk.school)
+        page = unescape(card_html(card))
+        body, foot = page.split('<footer class="foot">')
+        assert [card.school_words[0] in body, card.school_words[0] in foot] == [not in_foot, in_foot]
+        assert page.count("<b>School:</b>") == 1

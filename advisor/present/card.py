@@ -248,12 +248,12 @@ def school_lines(card: LessonCard, letters: int | None = SCHOOL_LETTERS) -> tupl
     return tuple(said)
 
 
-def room_for_cautions(card: LessonCard) -> int:
-    """Letters of cautions the printed side has room for; below ``CAUTIONS_AT_LEAST`` something else must go."""
+def room_for_cautions(card: LessonCard, school: tuple[str, ...]) -> int:
+    """Letters of cautions there is room for beside the school's lines; below ``CAUTIONS_AT_LEAST`` something else must go."""
     place = card.day.station.source.site.station
     texts = [card.radius_words, card.sight_words, card.stall_words, card.reference_words, card.why_not, *runway_lines(card)]
     texts += [text for pair in (*card.if_wind, *card.briefing) for text in pair]
-    texts += [*school_lines(card), *corner_lines(card), others_line(card), place.name, card.surface_words, card.height_words]
+    texts += [*school, *corner_lines(card), others_line(card), place.name, card.surface_words, card.height_words]
     if card.astray is not None:
         texts.append(card.astray.says)
     room = BODY_LETTERS + (FEW_ROWS_LETTERS if card.lesson.shape in ("line", "pattern") else 0)

@@ -58,7 +58,11 @@ def card_html(card: LessonCard, *, units: str = "us") -> str:
     from advisor.present import card as card_texts  # the desk's pages use this module and draw no card
 
     title, where, made = card_texts.header_lines(card)
-    room = card_texts.room_for_cautions(card)
+    school = card_texts.school_lines(card)
+    room = card_texts.room_for_cautions(card, school)
+    small = bool(school) and room < card_texts.CAUTIONS_AT_LEAST  # the school's lines give way to the cautions, to the foot
+    if small:
+        room = card_texts.room_for_cautions(card, ())
     found = {name: markup(svg) for name, svg in card_texts.figures(card, units=units).items()}
     return render(
         "card.html",
@@ -79,7 +83,9 @@ def card_html(card: LessonCard, *, units: str = "us") -> str:
         runways=card_texts.runway_lines(card),
         cautions=card_texts.caution_lines(card, max(room, card_texts.CAUTIONS_AT_LEAST)),
         briefing=card.briefing,
-        school=card_texts.school_lines(card),
+        school=school,
+        small=small,
+        tight=room < 0,  # the longest names a school may give leave lines closer together
         standing=card_texts.card_standing(card),
         true_words=card_texts.true_words(card),
         made_up=card.day.station.source.site.made_up,
