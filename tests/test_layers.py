@@ -20,7 +20,10 @@ LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
     ("arrays", frozenset({"table", "directions"})),
     ("data", frozenset({"limits", "lessons", "aircraft", "places", "atmosphere"})),
     ("reports", frozenset({"reports"})),
-    ("school", frozenset({"site", "school", "school_faults", "school_model", "school_reader", "school_slips", "school_stops", "school_syntax", "demo"})),
+    (
+        "school",
+        frozenset({"site", "school", "demo"} | {f"school_{x}" for x in ("faults", "model", "reader", "slips", "stops", "syntax")}),
+    ),
     ("conditions", frozenset({"weather", "segments", "cells", "conditions", "aloft", "describe", "prepare"})),
     ("flight", frozenset({"flight"})),
     ("rules", frozenset({"rules"})),

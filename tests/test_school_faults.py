@@ -43,7 +43,10 @@ def test_a_value_of_another_kind_says_what_to_write(text: str, fault: str) -> No
     ("text", "meant"),
     [
         (AIRCRAFT.replace("crosswind_kt", "crosswind"), "did you mean demonstrated_crosswind_kt? known"),
-        (AREA + '[[practice_areas.roads]]\nname = "r"\nlength_nm = 2\nbearing = 9', "did you mean bearing_deg_true or bearing_deg_magnetic? known"),
+        (
+            AREA + '[[practice_areas.roads]]\nname = "r"\nlength_nm = 2\nbearing = 9',
+            "did you mean bearing_deg_true or bearing_deg_magnetic? known",
+        ),
         (HOURS + 'opens = "08:00"\ncloses = "18:00"\nSaturday = "x"', "did you mean saturday? known"),
         ("[limits.solo]\nmean_wind = { care = 9 }", "no such limit; did you mean mean_wind_kt? known"),
         ("[limits.presolo]\nheat_c = { care = 9 }", "no such stage; did you mean pre-solo? known"),
