@@ -22,7 +22,8 @@ LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
     ("reports", frozenset({"reports"})),
     (
         "school",
-        frozenset({"site", "school", "demo"} | {f"school_{x}" for x in ("faults", "model", "reader", "slips", "stops", "syntax")}),
+        frozenset({"site", "school", "demo"})
+        | {f"school_{x}" for x in ("faults", "model", "reader", "slips", "stops", "syntax")},
     ),
     ("conditions", frozenset({"weather", "segments", "cells", "conditions", "aloft", "describe", "prepare"})),
     ("flight", frozenset({"flight"})),
