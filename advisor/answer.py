@@ -195,8 +195,7 @@ def assumptions(ratings: Ratings, station: StationConditions) -> tuple[str, ...]
     source = station.source
     out = [*source.site.assumptions, ratings.aircraft.assumption()]
     out += [s for s in (source.observation_from, source.forecast_from) if s]
-    out += [f"Tightened: {x}." for x in ratings.limits.tightened]
-    return tuple(out)
+    return (*out, *ratings.limits.told)
 
 
 def expiry(day: PracticeDay) -> tuple[datetime, str]:

@@ -122,6 +122,18 @@ class Limits:
         """Shape ``(stages,)``: True where the person flies alone."""
         return np.array([s.alone for s in self.setups], dtype=bool)
 
+    @property
+    def told(self) -> tuple[str, ...]:
+        """Sentences on what was tightened, and on limits of one's own that change nothing. Never raises."""
+        out = [f"Tightened: {x}." for x in self.tightened]
+        for quantity, mine in (self.changes.own if self.changes is not None else {}).items():
+            values = [(have[quantity], x) for have, x in zip((self.care, self.stop), mine, strict=True) if x is not None]
+            if not any((have == x).any() for have, x in values):
+                given = " and ".join(f"{x:g}" for _, x in values)
+                unit = unit_of(quantity)
+                out.append(f"Your own limit of {given} {unit} for {words_of(quantity)} changes nothing: tighter ones stand.")
+        return tuple(out)
+
     def pair(self, quantity: str, stage_index: int) -> tuple[float, float]:
         """Care and stop of one quantity for one stage."""
         return float(self.care[quantity][stage_index, 0]), float(self.stop[quantity][stage_index, 0])

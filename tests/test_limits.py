@@ -190,3 +190,19 @@ def test_what_a_limit_does_not_have_is_not_said() -> None:
         gust
         == "gust spread for solo: care 4, stop 6 kt (looser than the shipped care from any reported gust)"
     )
+
+
+@pytest.mark.parametrize(
+    ("own", "says"),
+    [
+        ((None, 40.0), ("Your own limit of 40 kt for mean wind changes nothing: tighter ones stand.",)),
+        ((None, 8.0), ("Tightened: mean wind: your own limit of 8 kt applies.",)),
+        ((5.0, None), ("Tightened: mean wind: your own care limit of 5 kt applies.",)),
+        ((None, 15.0), ()),  # the shipped stop of a student alone, to the knot
+    ],
+)
+def test_a_limit_of_ones_own_is_told_whether_it_tightens_or_not(
+    own: tuple[float | None, float | None], says: tuple[str, ...]
+) -> None:
+    """A student alone: care 12, stop 15 kt (limits of the shipped table); taken in silence, 40 kt would seem to hold."""
+    assert make_limits(SOLO, Changes(own={"mean_wind_kt": own})).told == says

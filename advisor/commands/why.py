@@ -81,8 +81,7 @@ def why_text(day: PracticeDay, stage: StageDay, name: str, hour: HourAdvice, spa
     for caution in cautions:
         out += [*caution_block(caution, name), ""]
     out.append("A rating is the lowest cap any caution puts on it; limits are printed as shipped, findings as used.")
-    tightened = [f"Tightened: {x}." for x in day.limits.tightened]
-    out += [textwrap.fill(line, WIDTH) for line in (*source_lines(day), *tightened, *standing_lines(day))]
+    out += [textwrap.fill(line, WIDTH) for line in (*source_lines(day), *day.limits.told, *standing_lines(day))]
     return "\n".join(out) + "\n"
 
 
