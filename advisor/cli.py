@@ -31,6 +31,9 @@ EXIT_BROKEN_PIPE = 141  # 128 + SIGPIPE
 #: New objects between two searches for unreachable cycles (Python's own: 700). Imports alone make a hundred
 #: searches that find nothing, a tenth of a quick command. Chosen by measuring; common practice, no source.
 GC_THRESHOLD = 50_000
+#: numpy's matrix library starts a thread a processor, which waits busily for a tenth of a second; nothing here
+#: multiplies large matrices. Where a person has set it, it stays.
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "1")
 
 #: name -> (module and attribute, one line of help). The help stands here so that ``advisor --help`` imports
 #: no command, and one command never pays for another's libraries.
@@ -151,6 +154,7 @@ def run(args: Sequence[str] | None = None) -> int:
 def main() -> None:
     """Entry point of the ``advisor`` script."""
     gc.set_threshold(GC_THRESHOLD)
+    os.environ.setdefault(*ONE_THREAD)  # before a command imports numpy
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         if getattr(sys, name) is None:  # a job started with its streams closed: nothing to read, nobody to tell
             setattr(sys, name, open(os.devnull, mode))  # noqa: SIM115

@@ -60,10 +60,10 @@ print("LOADED", *sorted(sys.modules))
 """
 
 
-def fresh(code: str, args: list[str], byte_code: Path) -> str:
+def fresh(code: str, args: list[str], byte_code: Path, **setting: str) -> str:
     """Output of some code in its own process, with byte code written to a folder whatever this shell's settings."""
-    env = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
-    env["PYTHONPYCACHEPREFIX"] = str(byte_code)
+    env = {k: v for k, v in os.environ.items() if k not in ("PYTHONDONTWRITEBYTECODE", "OPENBLAS_NUM_THREADS")}
+    env |= {"PYTHONPYCACHEPREFIX": str(byte_code), **setting}
     command = [sys.executable, "-c", code, *args]
     result = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=60, env=env)
     assert result.returncode == 0, result.stderr
@@ -111,3 +111,19 @@ def test_nothing_is_loaded_in_vain(case: str, tmp_path: Path, byte_code: Path):
     assert status == (2 if case == "wrong" else 0)
     assert "click" in modules, "the check itself sees nothing"
     assert sorted((modules & set(unwanted)) - (baseline() if args[0] == "day" else set())) == []
+
+
+def at_end(what: str, byte_code: Path, **setting: str) -> str:
+    """What an expression comes to as ``advisor day`` ends, with these environment variables."""
+    code = (
+        "import atexit, os, sys; from advisor import cli; sys.argv = ['advisor', 'day', 'XBRK', '--demo'];"
+        f"atexit.register(lambda: print({what})); cli.main()"
+    )
+    return fresh(code, [], byte_code, **setting).splitlines()[-1]
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="threads are counted where the system lists them")
+def test_no_idle_thread_is_started(byte_code: Path) -> None:
+    """numpy's matrix library would start one a processor, and each waits busily; what a person has set stays."""
+    assert at_end("len(os.listdir('/proc/self/task'))", byte_code) == "1"
+    assert at_end("os.environ['OPENBLAS_NUM_THREADS']", byte_code, OPENBLAS_NUM_THREADS="2") == "2"
