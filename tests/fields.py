@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from advisor.advice import PracticeDay, StageDay, practice_days
 from advisor.conditions import Conditions, StationInput, build_conditions
-from advisor.limits import StageSetup, make_limits
+from advisor.limits import StageSetup, make_limits, stage_setup
 from advisor.ratings import Ratings
 from advisor.reports.decode_metar import decode_metar
 from advisor.reports.decode_taf import decode_taf
@@ -46,9 +47,7 @@ def given(
     forecast = None
     if taf is not None:
         # issued at 1130Z of the day, or before its hours begin
-        issued = (
-            clock("11:30", month) if int(taf[:2]) >= 25 else datetime(2026, month, int(taf[:2]), tzinfo=UTC)
-        )
+        issued = clock("11:30", month) if int(taf[:2]) >= 25 else datetime(2026, month, int(taf[:2]), tzinfo=UTC)
         forecast = decode_taf(f"TAF XBRK {issued:%d%H%M}Z {taf}", present)
     return StationInput(site if site is not None else field(), present, metars, forecast, **more)
 
@@ -60,9 +59,9 @@ def conditions(*args: Any, **more: Any) -> Conditions:
 
 def rows_at(c: Conditions, when: str, *, month: int = 4, before: bool = False) -> Table:
     """Rows of the cell that holds a time, or (``before``) of the one that ends at it or holds the minute before."""
-    minute = (
-        clock(when, month) - timedelta(minutes=int(before)) - datetime(1970, 1, 1, tzinfo=UTC)
-    ) // timedelta(minutes=1)
+    minute = (clock(when, month) - timedelta(minutes=int(before)) - datetime(1970, 1, 1, tzinfo=UTC)) // timedelta(
+        minutes=1
+    )
     cell = np.flatnonzero((c.cell_start_min <= minute) & (c.cell_end_min > minute))
     assert len(cell) == 1, f"{when} is not inside the page's hours"
     return c.table.take(c.table.cell == cell[0])
@@ -80,3 +79,11 @@ def cell_at(found: Ratings, when: str, *, month: int = 4) -> int:
     cells: Array = np.flatnonzero((c.cell_start_min <= minute) & (c.cell_end_min > minute))
     assert len(cells) == 1, f"{when} is not inside the page's hours"
     return int(cells[0])
+
+
+def one_day(
+    report: str | None, who: str = "pre-solo", taf: str | None = None, **more: Any
+) -> tuple[PracticeDay, StageDay]:
+    """The answer for one stage from :func:`given`."""
+    (day,) = practice_days([given(report, taf, **more)], (stage_setup(who),), TRAINER)
+    return day, day.stages[0]
