@@ -137,10 +137,7 @@ def _open_cells(starts: Array, ends: Array, zone: ZoneInfo, opening: OpeningHour
         first, last = from_minutes(int(a)).astimezone(zone), from_minutes(int(b) - 1).astimezone(zone)
         times = opening.on(first.date())
         out.append(
-            times is not None
-            and times[0] <= first.time()
-            and last.time() <= times[1]
-            and first.date() == last.date()
+            times is not None and times[0] <= first.time() and last.time() <= times[1] and first.date() == last.date()
         )
     return np.array(out, dtype=bool)
 
@@ -202,9 +199,7 @@ def bare_days(
     return [_bare(ratings, station, opening, lesson_min) for station in ratings.conditions.stations]
 
 
-def _bare(
-    ratings: Ratings, station: StationConditions, opening: OpeningHours | None, lesson_min: int
-) -> PracticeDay:
+def _bare(ratings: Ratings, station: StationConditions, opening: OpeningHours | None, lesson_min: int) -> PracticeDay:
     now = station.source.now
     told = answer.assumptions(ratings, station)
     day = PracticeDay(ratings, station, ratings.aircraft, now, now, "", opening, lesson_min, assumptions=told)
@@ -294,7 +289,9 @@ def _simplest(setup: StageSetup) -> int:
     return next(i for i, x in enumerate(lessons()) if x.taught(setup.stage))
 
 
-def _hours(starts: Array, ends: Array, suits: Array, teach: Array, light: Array, doors: Array) -> tuple[HourAdvice, ...]:
+def _hours(
+    starts: Array, ends: Array, suits: Array, teach: Array, light: Array, doors: Array
+) -> tuple[HourAdvice, ...]:
     """Clock hours, cut where the light changes and the doors open or close: 19:00 to sunset is an hour of its own."""
     # a hundred cells at most: plain lists are quicker here than arrays
     out = []

@@ -85,9 +85,7 @@ def height_wind(t: Table) -> HeightWind:
     )
     high = np.fmax(high, np.where(known, gust, np.nan))
     # below the lowest level the wind is taken to grow evenly from the field's mean to that level's
-    share = float(numbers["lesson_height_ft"]) / np.fmax(
-        t.aloft_low_height_ft, float(numbers["lesson_height_ft"])
-    )
+    share = float(numbers["lesson_height_ft"]) / np.fmax(t.aloft_low_height_ft, float(numbers["lesson_height_ft"]))
     between = mean + (t.aloft_low_kt - mean) * share
     at_height = np.where(t.aloft_low_height_ft > numbers["lesson_height_ft"], between, t.aloft_interp_kt)
     aloft = np.where(stable, t.aloft_low_kt, at_height)

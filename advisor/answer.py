@@ -152,10 +152,7 @@ def _ahead(day: PracticeDay, usable: Array) -> str:
     if opens <= day.made_at:
         return ""
     why = "The school is closed now" if lit else "Dark now, and these are day lessons (DL01)"
-    return (
-        f"{why}. From {other_day(opens, day.made_at, day.zone)}"
-        f"{both(opens, day.zone)}:"
-    )
+    return f"{why}. From {other_day(opens, day.made_at, day.zone)}{both(opens, day.zone)}:"
 
 
 def _no_window(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, lesson: int) -> str:
@@ -178,9 +175,7 @@ def _no_window(day: PracticeDay, stage: StageDay, usable: Array, suits: Array, l
             return f"Every lesson is on hold today{reason}."
         none = ": no report or forecast that can be used reaches this field now"
         return f"Not rated{reason or none}."
-    until = from_minutes(int(day.ratings.conditions.cell_end_min[day.station.cells][first[-1]])).astimezone(
-        day.zone
-    )
+    until = from_minutes(int(day.ratings.conditions.cell_end_min[day.station.cells][first[-1]])).astimezone(day.zone)
     rest = best[len(first) :]
     if best[0] == Suitability.HOLD and (rest == Suitability.NOT_RATED).all():
         return (

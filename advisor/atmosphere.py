@@ -308,9 +308,7 @@ def cloud_base_from_spread_ft(temperature_c: ArrayLike, dewpoint_c: ArrayLike) -
     return np.maximum(floats(temperature_c) - floats(dewpoint_c), 0.0) * CLOUD_BASE_FT_PER_C
 
 
-def standard_day_fallback(
-    elevation_ft: ArrayLike, temperature_c: ArrayLike, altimeter_inhg: ArrayLike
-) -> DayAir:
+def standard_day_fallback(elevation_ft: ArrayLike, temperature_c: ArrayLike, altimeter_inhg: ArrayLike) -> DayAir:
     """Fill what a field does not report with the standard day, and say where.
 
     Parameters
@@ -335,9 +333,7 @@ def standard_day_fallback(
     ----------
     Source key ``us-standard-atmosphere``.
     """
-    elevation, warm, setting = np.broadcast_arrays(
-        floats(elevation_ft), floats(temperature_c), floats(altimeter_inhg)
-    )
+    elevation, warm, setting = np.broadcast_arrays(floats(elevation_ft), floats(temperature_c), floats(altimeter_inhg))
     no_setting, no_warm = np.isnan(setting), np.isnan(warm)
     setting = np.where(no_setting, STANDARD_INHG, setting)[()]
     standard = isa_temperature_c(pressure_altitude_ft(elevation, setting))

@@ -38,9 +38,7 @@ def suns_of(places: Sequence[tuple[Site, int]]) -> list[tuple[list[int], list[in
     where = np.array([(s.station.latitude_deg, s.station.longitude_deg) for s, _ in places]).reshape(-1, 2)
     rise, down = (np.asarray(x, dtype=np.float64) for x in sun_times(where[:, :1], where[:, 1:], days))
     good = np.isfinite(rise) & np.isfinite(down) & (rise > 0) & (down > rise)
-    return [
-        ([int(x) for x in up[ok]], [int(x) for x in end[ok]]) for up, end, ok in zip(rise, down, good, strict=True)
-    ]
+    return [([int(x) for x in up[ok]], [int(x) for x in end[ok]]) for up, end, ok in zip(rise, down, good, strict=True)]
 
 
 def boundaries(
@@ -151,12 +149,8 @@ def _storm_flags(
     A storm group that is over still counts: for the hour after it, and for the rest of a day that had it in its forecast.
     """
     margin, ahead, late = fixed["storm_margin_min"], fixed["storm_ahead_min"], fixed["fog_late_min"]
-    storms = [
-        (i, s) for i, s in enumerate(story.segments) if s.layer in _FORECAST and s.weather & _STORM
-    ]
-    thunder = [
-        (i, s) for i, s in enumerate(story.segments) if s.layer in _FORECAST and s.weather & _THUNDER
-    ]
+    storms = [(i, s) for i, s in enumerate(story.segments) if s.layer in _FORECAST and s.weather & _STORM]
+    thunder = [(i, s) for i, s in enumerate(story.segments) if s.layer in _FORECAST and s.weather & _THUNDER]
     for rise, down in zip(story.sunrise_min, story.sunset_min, strict=True) if thunder else ():
         if any(s.start_min < down and s.end_min > rise for _, s in thunder):
             flags["storm_today"] |= (starts >= rise) & (ends <= down)

@@ -94,9 +94,7 @@ def from_local(day: date, clock: time, station_tz: ZoneInfo) -> datetime:
     shown = f"{wall:%H:%M} on {wall:%d %B %Y}"
     exists = first.astimezone(UTC).astimezone(station_tz).replace(tzinfo=None) == wall
     if not exists:
-        raise TimeError(
-            f"{shown} does not exist at the field: the clocks go forward over it. Write it in Z instead."
-        )
+        raise TimeError(f"{shown} does not exist at the field: the clocks go forward over it. Write it in Z instead.")
     if first.utcoffset() != second.utcoffset():
         either = " or ".join(f"{t.astimezone(UTC):%H%M}Z" for t in (first, second))
         raise TimeError(f"{shown} happens twice at the field: the clocks go back. Write {either} instead.")

@@ -35,9 +35,7 @@ def pick_aircraft(name: str | None, school: School | None) -> Aircraft:
     return find_aircraft(name, own)
 
 
-def describe_site(
-    station_id: str, *, now: datetime, school: School | None = None, asked: Asked | None = None
-) -> Site:
+def describe_site(station_id: str, *, now: datetime, school: School | None = None, asked: Asked | None = None) -> Site:
     """The field with its runways and practice area.
 
     Parameters
@@ -68,18 +66,14 @@ def describe_site(
     areas = school.areas_for(station.station) if school is not None else ()
     ground = max((a.ground_elevation_ft for a in areas), default=None)
     if ground is None:
-        told.append(
-            "Practice area: no ground height given, so the field's own elevation is used for the ceiling."
-        )
+        told.append("Practice area: no ground height given, so the field's own elevation is used for the ceiling.")
     named = asked.runway.upper().removeprefix("RW").lstrip("Y") if asked.runway else None
     if named is not None:
         ends = _named_end(named, ends, station, now, told)
     elif not ends:
         told.append("No runway of this field is known: give --runway or a school file.")
     if ends and any(e.bearing_estimated for e in ends):
-        told.append(
-            "Some runway bearings are worked out from the painted number; check the chart supplement."
-        )
+        told.append("Some runway bearings are worked out from the painted number; check the chart supplement.")
     return Site(
         station,
         ends,
@@ -105,11 +99,7 @@ def _named_end(
         raise DataFileError(f"{station.station} has no runway {named!r}; known: {known}.")
     from advisor.places import variation_deg_east
 
-    variation = variation_deg_east(
-        station.latitude_deg, station.longitude_deg, station.elevation_ft, now
-    ).value_deg
+    variation = variation_deg_east(station.latitude_deg, station.longitude_deg, station.elevation_ft, now).value_deg
     bearing = (int(digits) * 10 + (variation or 0.0)) % 360 or 360.0
-    told.append(
-        f"Runway {named} is not in the data: its bearing is taken from the number, {bearing:.0f} true."
-    )
+    told.append(f"Runway {named} is not in the data: its bearing is taken from the number, {bearing:.0f} true.")
     return (RunwayEnd(named, bearing, 0, "unknown", bearing_estimated=True),)

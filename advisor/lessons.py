@@ -88,9 +88,7 @@ def lesson(key: str) -> Lesson:
     for candidate in lessons():
         if candidate.key == key:
             return candidate
-    raise UnknownLesson(
-        f"No lesson is called {key!r}. The lessons are {', '.join(x.key for x in lessons())}."
-    )
+    raise UnknownLesson(f"No lesson is called {key!r}. The lessons are {', '.join(x.key for x in lessons())}.")
 
 
 def lesson_keys() -> tuple[str, ...]:

@@ -39,18 +39,12 @@ class StageSetup:
     def title(self) -> str:
         """Words for the page."""
         if self.stage == "solo":
-            return (
-                "student alone, one of the first three solos"
-                if self.early_solo
-                else "student alone, signed off"
-            )
+            return "student alone, one of the first three solos" if self.early_solo else "student alone, signed off"
         words = str(table()["stage"][self.stage]["title"])
         return words.replace("instructor aboard", "certificated pilot alone") if self.alone else words
 
 
-def stage_setup(
-    stage: str, *, alone: bool = False, certificated: bool = False, early_solo: bool = False
-) -> StageSetup:
+def stage_setup(stage: str, *, alone: bool = False, certificated: bool = False, early_solo: bool = False) -> StageSetup:
     """Check a stage and its options and make a ``StageSetup``.
 
     Raises
@@ -69,9 +63,7 @@ def stage_setup(
             "A student alone is --stage solo. A certificated pilot alone adds --certificated to --alone."
         )
     if alone and stage == "pre-solo":
-        raise DataFileError(
-            "Before the first solo nobody flies alone: leave out --alone, or ask for --stage solo."
-        )
+        raise DataFileError("Before the first solo nobody flies alone: leave out --alone, or ask for --stage solo.")
     return StageSetup(stage, alone=alone)
 
 
@@ -127,11 +119,15 @@ class Limits:
         """Sentences on what was tightened, and on limits of one's own that change nothing. Never raises."""
         out = [f"Tightened: {x}." for x in self.tightened]
         for quantity, mine in (self.changes.own if self.changes is not None else {}).items():
-            values = [(have[quantity], x) for have, x in zip((self.care, self.stop), mine, strict=True) if x is not None]
+            values = [
+                (have[quantity], x) for have, x in zip((self.care, self.stop), mine, strict=True) if x is not None
+            ]
             if not any((have == x).any() for have, x in values):
                 given = " and ".join(f"{x:g}" for _, x in values)
                 unit = unit_of(quantity)
-                out.append(f"Your own limit of {given} {unit} for {words_of(quantity)} changes nothing: tighter ones stand.")
+                out.append(
+                    f"Your own limit of {given} {unit} for {words_of(quantity)} changes nothing: tighter ones stand."
+                )
         return tuple(out)
 
     def pair(self, quantity: str, stage_index: int) -> tuple[float, float]:
@@ -234,7 +230,9 @@ def make_limits(setups: tuple[StageSetup, ...], changes: Changes | None = None) 
                 # a school's solo limit never widens what the first three solos are held to
                 c, s = _tighten(quantity, (c, s), new, high, [])
             elif new is not None:
-                c, s, any_word = _apply_school(quantity, setup, (c, s, any_word), new, row, (loosened, tightened), faults)
+                c, s, any_word = _apply_school(
+                    quantity, setup, (c, s, any_word), new, row, (loosened, tightened), faults
+                )
                 if new[0] is not None and raw_care == "demonstrated":
                     demonstrated[i, 0] = False
                     loosened.append(
@@ -304,9 +302,7 @@ def _apply_school(
         )
     if (high and c > s) or (not high and c < s):
         side = "at or below" if high else "at or above"
-        faults.append(
-            f"limits.{setup.stage}.{quantity}: care {c:g} must lie {side} stop {s:g} {row['unit']}."
-        )
+        faults.append(f"limits.{setup.stage}.{quantity}: care {c:g} must lie {side} stop {s:g} {row['unit']}.")
     looser = (s > now[1] or c > now[0]) if high else (s < now[1] or c < now[0])
     if now[2] and new[0] is not None:
         looser = True

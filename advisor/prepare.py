@@ -36,9 +36,7 @@ MOST_QUOTES = 5
 _POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
-def _decoded(
-    reports: tuple[StoredReport, ...], now: datetime
-) -> tuple[tuple[Metar, ...], list[str], list[str]]:
+def _decoded(reports: tuple[StoredReport, ...], now: datetime) -> tuple[tuple[Metar, ...], list[str], list[str]]:
     """Decoded observations newest first, sentences about those that could not be, and refusals."""
     out: list[Metar] = []
     notes: list[str] = []
@@ -150,11 +148,7 @@ def _notices(site: Site, now: datetime, school: School | None) -> tuple[str, ...
     zone = ZoneInfo(site.station.time_zone)
     out = []
     for n in school.notices:
-        if (
-            n.station not in (None, site.station.station)
-            or n.until <= now
-            or (n.since is not None and n.since > soon)
-        ):
+        if n.station not in (None, site.station.station) or n.until <= now or (n.since is not None and n.since > soon):
             continue
         out.append(n.words(zone, now))
     return tuple(out)
@@ -171,18 +165,14 @@ def _forecast(report: StoredReport | None, now: datetime) -> tuple[Taf | None, l
         what = "cancelled" if taf.cancelled else "empty (NIL)"
         return None, [f"The forecast for {taf.station} is {what}: there is no forecast in force."]
     if taf.issued_at > now + FUTURE and taf.valid_from > now + FUTURE:
-        return None, [
-            f"The forecast for {taf.station} is from the future ({taf.issued_at:%d %H%MZ}) and was left out."
-        ]
+        return None, [f"The forecast for {taf.station} is from the future ({taf.issued_at:%d %H%MZ}) and was left out."]
     if taf.valid_to <= now:
         return None, [
             f"The forecast for {taf.station} ended at {taf.valid_to:%d %H%MZ}: hours ahead are not rated from it."
         ]
     notes = []
     if taf.limits_note:
-        notes.append(
-            f"The forecaster's note on {taf.station}: {taf.limits_note} (no amendments while it holds)."
-        )
+        notes.append(f"The forecaster's note on {taf.station}: {taf.limits_note} (no amendments while it holds).")
     unread = [*taf.not_understood, *(g for p in (*taf.periods, *taf.unreliable) for g in p.not_understood)]
     if unread:
         notes.append(f"Parts of the forecast could not be read: {_quoted(unread)}")
@@ -199,9 +189,7 @@ def _where(site: Site, other: Station) -> tuple[float, float, str]:
     """Distance NM, height difference ft, and words for another station as seen from the field."""
     here = site.station
     away = float(distance_nm(here.latitude_deg, here.longitude_deg, other.latitude_deg, other.longitude_deg))
-    towards = float(
-        bearing_deg_true(here.latitude_deg, here.longitude_deg, other.latitude_deg, other.longitude_deg)
-    )
+    towards = float(bearing_deg_true(here.latitude_deg, here.longitude_deg, other.latitude_deg, other.longitude_deg))
     height = other.elevation_ft - here.elevation_ft
     side = _POINTS[round(towards / 45.0) % len(_POINTS)]
     level = f"{abs(height):.0f} ft {'higher' if height > 0 else 'lower'}"
@@ -296,9 +284,7 @@ def _aloft(
             notes.append(f"Winds aloft could not be read: {error}")
             continue
         point, words = _nearest_point(site, rows, points)
-        levels = (
-            [x for x in rows[point].levels if x.speed_kt is not None or x.light_and_variable] if point else []
-        )
+        levels = [x for x in rows[point].levels if x.speed_kt is not None or x.light_and_variable] if point else []
         if point is None or not levels:
             continue
         row, lowest = rows[point], levels[0]
@@ -320,9 +306,7 @@ def _aloft(
     return tuple(out)
 
 
-def _nearest_point(
-    site: Site, rows: Mapping[str, object], points: Mapping[str, str]
-) -> tuple[str | None, str]:
+def _nearest_point(site: Site, rows: Mapping[str, object], points: Mapping[str, str]) -> tuple[str | None, str]:
     named = points.get(site.station.station)
     if named in rows:
         return named, f"point {named}"

@@ -194,7 +194,17 @@ class Ratings:
         message = f"no report or forecast that counts reaches this far: {why}"
         cap = Suitability(int(caps_of(np.array([Level.MISSING]), np.zeros(1, dtype=np.intp))[0]))
         return Caution(
-            rule.code, rule.name, rule.family, Level.MISSING, cap, message, "not in force", group, start, end, rule.sources
+            rule.code,
+            rule.name,
+            rule.family,
+            Level.MISSING,
+            cap,
+            message,
+            "not in force",
+            group,
+            start,
+            end,
+            rule.sources,
         )
 
     def layer_words(self, stage: int, row: int, rule: Rule | None = None) -> str:
@@ -227,9 +237,7 @@ class Ratings:
         cited = int(getattr(t, rule.cites)[row])
         return cited if cited >= 0 else int(t.group[row])
 
-    def _worst(
-        self, rule: Rule, level: Array, stage: int, lesson: int, rows: Array, offset: Array
-    ) -> Caution | None:
+    def _worst(self, rule: Rule, level: Array, stage: int, lesson: int, rows: Array, offset: Array) -> Caution | None:
         here = self._level_here(rule, level, stage, lesson)
         picked = here[rows]
         if not picked.any():

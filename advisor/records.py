@@ -127,9 +127,7 @@ def _first_init(cls: type[Any], parts: tuple[Field[Any], ...]) -> Callable[..., 
     return __init__
 
 
-def _bound(
-    parts: tuple[Field[Any], ...], args: tuple[Any, ...], given: dict[str, Any]
-) -> Iterable[Any] | None:
+def _bound(parts: tuple[Field[Any], ...], args: tuple[Any, ...], given: dict[str, Any]) -> Iterable[Any] | None:
     """A value for each field, or ``None`` for a call that does not fit: compiled code says best what is wrong."""
     if len(args) > len(parts):
         return None

@@ -132,9 +132,7 @@ class School:
 
     def notices_at(self, when: datetime, station: str | None = None) -> tuple[Notice, ...]:
         """Notices in force at a time, at a field (or all). Never raises for an aware time."""
-        return tuple(
-            n for n in self.notices if n.in_force(when) and (station is None or n.station in (None, station))
-        )
+        return tuple(n for n in self.notices if n.in_force(when) and (station is None or n.station in (None, station)))
 
     def fields_at(self, when: datetime) -> tuple[Field, ...]:
         """``stations`` with the ends of runways closed by a notice in force marked closed."""

@@ -78,7 +78,9 @@ def _number(name: str, given: object) -> str:
         return ""
     if name in ("latitude_deg", "longitude_deg"):
         found = _degrees(given)
-        return f", in degrees with decimals{f': {found}' if found else ', such as 37.8667'}; south and west are negative"
+        return (
+            f", in degrees with decimals{f': {found}' if found else ', such as 37.8667'}; south and west are negative"
+        )
     parts = re.fullmatch(r"\s*([-+]?\d[\d,]{0,9}(?:\.\d{1,9})?)\s*([^\d\s]*)\s*", given)
     known = _UNITS.get(name.rsplit("_", 1)[-1], ())
     if parts is None or (parts[2] and parts[2].casefold().rstrip(".") not in known):

@@ -116,9 +116,7 @@ class _Strict(BaseModel):
                     detail["ctx"] = item["ctx"]
                 details.append(detail)
         if fault is not None:
-            details.append(
-                InitErrorDetails(type="value_error", loc=(), input=data, ctx={"error": ValueError(fault)})
-            )
+            details.append(InitErrorDetails(type="value_error", loc=(), input=data, ctx={"error": ValueError(fault)}))
         raise ValidationError.from_exception_data(cls.__name__, details)
 
 
@@ -308,5 +306,3 @@ LISTS: Mapping[str, type[_Strict]] = {
 }
 #: Tables that come once ([hours]).
 TABLES: Mapping[str, type[_Strict]] = {"hours": HoursModel}
-
-

@@ -98,9 +98,7 @@ class _Reader:
         absent = [name for name, value in given.items() if value is None]
         if known is None and absent:
             lacking = ", ".join(absent)
-            self.faults.append(
-                f"{path}: {item.station} is not on the station list; the file must also give {lacking}."
-            )
+            self.faults.append(f"{path}: {item.station} is not on the station list; the file must also give {lacking}.")
             self.unresolved.add(item.station)
             return
         values = {k: v if v is not None else getattr(known, k) for k, v in given.items()}
@@ -177,9 +175,7 @@ class _Reader:
 
     # -- the rest ------------------------------------------------------------------------------------
 
-    def moment(
-        self, value: datetime | date, zone: str | None, path: str, *, day_end: bool
-    ) -> datetime | None:
+    def moment(self, value: datetime | date, zone: str | None, path: str, *, day_end: bool) -> datetime | None:
         """Aware UTC time of a TOML date, local time or time with its offset."""
         if not 2000 <= value.year < 2100:
             self.faults.append(f"{path}: the year {value.year} is out of range.")
@@ -296,9 +292,7 @@ def read_school(text: str, file_name: str, when: datetime) -> School:
     reader.once((f"aircraft.{i}.name", item.name) for i, item in fleet)
     hours = reader.one(model.HoursModel, data["hours"], "hours") if "hours" in data else None
     overrides = read_limits(data["limits"], reader.one, reader.faults) if "limits" in data else {}
-    stops = (
-        read_lesson_stops(data["lesson_stops"], reader.one, reader.faults) if "lesson_stops" in data else {}
-    )
+    stops = read_lesson_stops(data["lesson_stops"], reader.one, reader.faults) if "lesson_stops" in data else {}
     reader.note(visibility_slips(overrides))
     if reader.faults or top is None:
         faults = [placed(fault, data) for fault in dict.fromkeys(reader.faults)]

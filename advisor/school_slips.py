@@ -50,9 +50,7 @@ def station_slips(own: Station, listed: Station) -> list[str]:
 
 def lender_slips(station: str, borrow: Borrow, fields: Sequence[Field]) -> list[str]:
     """Sentences where a report or forecast is to come from a field too far away to lend one. Never raises."""
-    most_nm, most_ft = (
-        float(table()["fixed"][name]["value"]) for name in ("borrow_stop_nm", "borrow_stop_ft")
-    )
+    most_nm, most_ft = (float(table()["fixed"][name]["value"]) for name in ("borrow_stop_nm", "borrow_stop_ft"))
     out = []
     here = _found(station, fields)
     for kind, ident in (("report", borrow.observation_from), ("forecast", borrow.forecast_from)):
@@ -110,9 +108,7 @@ def visibility_slips(overrides: LimitOverrides) -> list[str]:
     out = []
     for stage, (care, stop) in overrides.get("visibility_sm", {}).items():
         over = [
-            (word, value)
-            for word, value in (("stop", stop), ("care", care))
-            if value is not None and value > MOST_SM
+            (word, value) for word, value in (("stop", stop), ("care", care)) if value is not None and value > MOST_SM
         ]
         if over:
             word, value = over[0]
@@ -123,9 +119,7 @@ def visibility_slips(overrides: LimitOverrides) -> list[str]:
     return out
 
 
-def all_slips(
-    fields: Sequence[Field], borrow: Mapping[str, Borrow], areas: Sequence[PracticeArea]
-) -> list[str]:
+def all_slips(fields: Sequence[Field], borrow: Mapping[str, Borrow], areas: Sequence[PracticeArea]) -> list[str]:
     """Every slip of fields and areas. Never raises."""
     out = [x for station, lender in borrow.items() for x in lender_slips(station, lender, fields)]
     return out + [x for area in areas for x in area_slips(area, fields)]

@@ -91,9 +91,7 @@ def read_toml(text: str, file_name: str) -> dict[str, Any]:
                 faults += [] if faults else [f"{says}."]
                 break
             line = lines[number]
-            faults.append(
-                f"line {number + 1}, {printable(line.strip(), 60)}: {_instead(line, _LINE.sub('', says))}."
-            )
+            faults.append(f"line {number + 1}, {printable(line.strip(), 60)}: {_instead(line, _LINE.sub('', says))}.")
             if line.lstrip().startswith("["):
                 break  # what follows belongs under this heading: nothing more can be said of it
             seen.add(number)

@@ -82,9 +82,7 @@ class Segment:
 
 
 #: Fields of a segment that become columns of the same name.
-SEGMENT_COLUMNS = tuple(
-    name for name in Segment.__slots__ if name not in ("start_min", "end_min", "layer", "group")
-)
+SEGMENT_COLUMNS = tuple(name for name in Segment.__slots__ if name not in ("start_min", "end_min", "layer", "group"))
 
 
 def wind_values(wind: Wind) -> dict[str, float | int]:
@@ -231,7 +229,9 @@ def trend_segments(metar: Metar, observed: Segment, end_min: int) -> list[Segmen
                 end_min=end_min,
                 layer=Layer.POSSIBLE,
                 group=change,
-                visibility_sm=observed.visibility_sm if found.visibility is None else visibility_value(found.visibility),
+                visibility_sm=observed.visibility_sm
+                if found.visibility is None
+                else visibility_value(found.visibility),
                 ceiling_ft=observed.ceiling_ft if found.sky is None else ceiling_value(found.sky),
                 weather=int(weather_flags(metar.weather if inherits else found.weather or (), found.sky)),
                 temperature_c=observed.temperature_c,

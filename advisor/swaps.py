@@ -106,9 +106,7 @@ def _still_air(day: PracticeDay, stage: StageDay) -> Swap | None:
     if stage.best is None or stage.best.teaching is not Teaching.LITTLE:
         return None
     teach = day.ratings.teaching[stage.index][:, day.global_cells(list(stage.best.cells))]
-    taught = [
-        i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage) and x.shape in ("line", "circle")
-    ]
+    taught = [i for i, x in enumerate(lessons()) if x.taught(stage.setup.stage) and x.shape in ("line", "circle")]
     if not np.all(teach[taught] == Teaching.LITTLE):
         return None
     calm = stage.demand is not None and stage.demand.surface_mean_kt == 0

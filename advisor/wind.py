@@ -52,12 +52,8 @@ class Wind:
                 raise ValueError(f"a {self.state} wind carries no numbers, got {self!r}")
             return
         if self.speed_kt is None or self.speed_kt < 0:
-            raise ValueError(
-                f"speed_kt must be 0 or more, got {self.speed_kt}; a missing wind has its own state"
-            )
-        if self.state is WindState.STEADY and not (
-            self.from_deg_true is not None and 1 <= self.from_deg_true <= 360
-        ):
+            raise ValueError(f"speed_kt must be 0 or more, got {self.speed_kt}; a missing wind has its own state")
+        if self.state is WindState.STEADY and not (self.from_deg_true is not None and 1 <= self.from_deg_true <= 360):
             raise ValueError(f"from_deg_true must be 1 to 360, got {self.from_deg_true}")
 
     @property

@@ -54,15 +54,11 @@ def reachable_by_keyboard(browser: Any, html: str) -> tuple[set[str], set[str]]:
     page, _ = show(browser, html, 768)
     name = "e => e.tagName + ':' + (e.innerText || e.getAttribute('aria-label') || '').trim().slice(0, 60)"
     everything = "a[href], summary, button, input, [tabindex='0']"
-    controls = set(
-        page.eval_on_selector_all(everything, f"all => all.filter(e => e.checkVisibility()).map({name})")
-    )
+    controls = set(page.eval_on_selector_all(everything, f"all => all.filter(e => e.checkVisibility()).map({name})"))
     seen: set[str] = set()
     for _ in range(400):
         page.keyboard.press("Tab")
-        here = page.evaluate(
-            f"document.activeElement === document.body ? '' : ({name})(document.activeElement)"
-        )
+        here = page.evaluate(f"document.activeElement === document.body ? '' : ({name})(document.activeElement)")
         if not here:
             break
         seen.add(here)

@@ -42,7 +42,7 @@ def load_cases(path: Path = CASES) -> list[dict[str, Any]]:
 
 
 def clock(text: str, month: int) -> datetime:
-    """"25:30" is half past one in the night after the 25th."""
+    """ "25:30" is half past one in the night after the 25th."""
     hours, minutes = (int(x) for x in text.split(":"))
     return datetime(2026, month, 25, tzinfo=UTC) + timedelta(hours=hours, minutes=minutes)
 
@@ -133,9 +133,7 @@ def check(case: dict[str, Any], changes: Changes | None = None) -> list[str]:
     return faults
 
 
-def _check_stage(
-    case: dict[str, Any], expect: dict[str, Any], stage: str, day: PracticeDay, letter: str
-) -> list[str]:
+def _check_stage(case: dict[str, Any], expect: dict[str, Any], stage: str, day: PracticeDay, letter: str) -> list[str]:
     faults = []
     cells = _cells(case, expect, day)
     keys = lesson_keys()
@@ -157,8 +155,12 @@ def _check_stage(
             if "teaching_at_most" in expect and teach > TEACH[expect["teaching_at_most"]]:
                 faults.append(f"{where}: teaching {teach.words}, wanted not above {expect['teaching_at_most']}")
         found = {c.code: c for c in day.cautions(0, lesson, cells)}
-        faults += [f"{where}: {code} not named, got {sorted(found)}" for code in expect.get("rules", ()) if code not in found]
-        faults += [f"{where}: {code} named: {found[code].message}" for code in expect.get("not_rules", ()) if code in found]
+        faults += [
+            f"{where}: {code} not named, got {sorted(found)}" for code in expect.get("rules", ()) if code not in found
+        ]
+        faults += [
+            f"{where}: {code} named: {found[code].message}" for code in expect.get("not_rules", ()) if code in found
+        ]
         for code, words in expect.get("message", {}).items():
             if code not in found or words not in found[code].message:
                 faults.append(f"{where}: {code} does not say {words!r}")

@@ -52,11 +52,7 @@ def time_faults() -> list[str]:
         c = build_conditions([_inputs(case)])
         for when, wanted in case["at_time"].items():
             rows = rows_at(c, when)
-            got = (
-                [float(rows.n)]
-                if case["column"] == "rows"
-                else [float(x) for x in getattr(rows, case["column"])]
-            )
+            got = [float(rows.n)] if case["column"] == "rows" else [float(x) for x in getattr(rows, case["column"])]
             if not got or not all(x == wanted or (x != x and wanted != wanted) for x in got):
                 out.append(f"{case['about']} at {when}: {got}, wanted {wanted}")
     return out

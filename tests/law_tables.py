@@ -134,9 +134,7 @@ def random_table(n: int, seed: int) -> Table:
         building_kt=rng.choice([np.nan, -3, 4, 5, 9], n),
         aloft_low_kt=aloft,
         aloft_interp_kt=np.where(np.isnan(aloft), np.nan, aloft + rng.integers(-8, 9, n)).clip(0.0),
-        aloft_low_height_ft=np.where(
-            np.isnan(aloft), np.nan, rng.choice([600, 1000, 1800, 2000, 2100, 4000], n)
-        ),
+        aloft_low_height_ft=np.where(np.isnan(aloft), np.nan, rng.choice([600, 1000, 1800, 2000, 2100, 4000], n)),
         pilot_kt=np.where(rng.random(n) < 0.1, rng.integers(0, 45, n), np.nan),
         elevation_ft=rng.choice([-100.0, 1200.0, 5400.0], n),
         ground_above_ft=rng.choice([0.0, 0.0, 300.0, -200.0], n),

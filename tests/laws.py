@@ -42,9 +42,7 @@ _MISSING_WIND = {
 def _tell(what: str, bad: Array, before: Context, after: Context) -> str:
     place = tuple(int(x) for x in np.argwhere(bad)[0])
     row, other = before.t.row(place[-1]), after.t.row(place[-1])
-    changed = {
-        k: (v, other[k]) for k, v in row.items() if v != other[k] and not (v != v and other[k] != other[k])
-    }
+    changed = {k: (v, other[k]) for k, v in row.items() if v != other[k] and not (v != v and other[k] != other[k])}
     who = SETUPS[place[0]]
     lesson = lesson_keys()[place[1]] if bad.ndim == 3 else "every lesson"
     return f"{what}: {int(bad.sum())} rows get better; first {who} {lesson}\nchanged {changed}\nrow {row}"
@@ -190,9 +188,7 @@ def cell_law(table: Table, seed: int, aircraft: Aircraft) -> None:
         np.logical_or.at(solid[s], cell, (table.layer != Layer.POSSIBLE) & ~context.possible[s])
     caps = np.where(solid[:, None, :], caps, np.minimum(caps, int(Suitability.NOT_RATED)))
     count = sum((families >> bit) & 1 for bit in range(16))
-    caps = np.where(
-        count >= context.fixed["families_for_ask"], np.minimum(caps, int(Suitability.ASK_FIRST)), caps
-    )
+    caps = np.where(count >= context.fixed["families_for_ask"], np.minimum(caps, int(Suitability.ASK_FIRST)), caps)
     caps[~taught(SETUPS)] = int(Suitability.NOT_TAUGHT)
     assert np.array_equal(got.suitability, caps)
     assert set(np.unique(caps)) == {int(s) for s in Suitability}

@@ -193,19 +193,11 @@ def _printed_miles(raw: str) -> list[float]:
 
 def _ours_is_the_only_print(ours: Metar, raw: str) -> bool:
     printed = _printed_miles(raw)
-    return (
-        len(printed) == 1
-        and ours.visibility.miles is not None
-        and abs(printed[0] - ours.visibility.miles) < 0.001
-    )
+    return len(printed) == 1 and ours.visibility.miles is not None and abs(printed[0] - ours.visibility.miles) < 0.001
 
 
 def _ndv(ours: Metar, theirs: Theirs) -> bool:
-    return (
-        theirs.visibility_sm is None
-        and "NDV" in body(theirs.raw)
-        and _ours_is_the_only_print(ours, theirs.raw)
-    )
+    return theirs.visibility_sm is None and "NDV" in body(theirs.raw) and _ours_is_the_only_print(ours, theirs.raw)
 
 
 def _blank_but_printed(ours: Metar, theirs: Theirs) -> bool:
@@ -285,9 +277,7 @@ class Listing:
             parts["visibility_sm"] = float(self.theirs) if self.theirs else None
         else:
             parts["ceiling_ft"] = int(self.theirs) if self.theirs else None
-        return Theirs(
-            self.example, UNDATED, temperature_c=None, dewpoint_c=None, altimeter_inhg=None, **parts
-        )  # type: ignore[arg-type]
+        return Theirs(self.example, UNDATED, temperature_c=None, dewpoint_c=None, altimeter_inhg=None, **parts)  # type: ignore[arg-type]
 
 
 def read_listings(path: Path) -> list[Listing]:
@@ -350,9 +340,7 @@ def compare(decodes: list[Theirs], listings: list[Listing]) -> Agreement:
                 continue
             kind = next((x.kind for x in listings if x.field == field and KINDS[x.kind](ours, theirs)), None)
             if kind is None:
-                unlisted.append(
-                    f"{field} {verdict}: {theirs} | ours {ours.wind} {ours.visibility} {ours.sky}"
-                )
+                unlisted.append(f"{field} {verdict}: {theirs} | ours {ours.wind} {ours.visibility} {ours.sky}")
             else:
                 explained[kind] += 1
     return Agreement(len(decodes), verdicts, explained, unlisted, refused)

@@ -64,9 +64,7 @@ def mivek(raw: str, when: datetime) -> Reading | None:
                 figure = min(figure, read.visibility.min_distance)
             miles = figure / 1609.344 if metric else figure
     heights = [
-        cloud.height
-        for cloud in read.clouds
-        if cloud.quantity.name in ("BKN", "OVC") and cloud.height is not None
+        cloud.height for cloud in read.clouds if cloud.quantity.name in ("BKN", "OVC") and cloud.height is not None
     ]
     if read.vertical_visibility is not None:
         heights.append(read.vertical_visibility)
@@ -108,9 +106,7 @@ def avwx(raw: str, when: datetime) -> Reading | None:
         if units.visibility == "m":
             miles = (10_000 if miles == 9999 else miles) / 1609.344
     heights = [
-        cloud.base * 100
-        for cloud in read.clouds
-        if cloud.type in ("BKN", "OVC", "VV") and cloud.base is not None
+        cloud.base * 100 for cloud in read.clouds if cloud.type in ("BKN", "OVC", "VV") and cloud.base is not None
     ]
     return Reading(wind, miles, min(heights, default=None))
 

@@ -13,9 +13,7 @@ NOW = "2026-04-25T18:00:00Z"
 GOOD = "22008KT 10SM CLR 15/05 A3000"
 
 
-def post(
-    *stations: str, previous: dict[str, Any] | None = None, block_min: int = 120, **given: Any
-) -> MorningSummary:
+def post(*stations: str, previous: dict[str, Any] | None = None, block_min: int = 120, **given: Any) -> MorningSummary:
     """A posting of made-up fields; ``text`` stands for a file."""
     chosen = Choices(**{"demo": "from_file" not in given, **given})
     summary, _ = posting(Wanted(stations or ("XBRK", "XHLW", "XSND"), chosen, "", block_min, None), previous)

@@ -36,9 +36,7 @@ _METRES = re.compile(r"[PM]?(\d{4})(?:NDV|[NS][EW]?|[EW])?")
 _MILES = re.compile(r"[PM]?(\d{1,3})SM")
 _FRACTION = re.compile(r"[PM]?(\d{1,2})/(\d{1,2})SM")
 _KM = re.compile(r"(\d{1,3})KM")
-_LAYER = re.compile(
-    r"(?:(FEW|SCT|BKN|OVC)(\d{3}|///)|(VV)(\d{3}|///))(?:CB|TCU|CU|SC|ST|AC|AS|NS|CI|CS|CC|///)?"
-)
+_LAYER = re.compile(r"(?:(FEW|SCT|BKN|OVC)(\d{3}|///)|(VV)(\d{3}|///))(?:CB|TCU|CU|SC|ST|AC|AS|NS|CI|CS|CC|///)?")
 _CLEAR = ("CLR", "SKC", "NSC", "NCD", "CAVOK")
 _SLASHED = re.compile(r"/{1,9}(?:CB|TCU|SM|NDV|\d{3}.*)?|/+V/+")
 _TEMPERATURE = re.compile(r"(?:M?\d{1,2}|//|XX|M{1,2})?/(?:M?\d{1,2}|//|XX|M{1,2})?")
@@ -158,9 +156,7 @@ def _delete_kind(groups: list[str], rng: random.Random, original: str) -> Mutant
     kind = rng.choice(("wind", "visibility", "sky"))
     kept, removed = [], 0
     for i, group in enumerate(groups):
-        two_part = (
-            kind == "visibility" and group.isdigit() and i + 1 < end and _FRACTION.fullmatch(groups[i + 1])
-        )
+        two_part = kind == "visibility" and group.isdigit() and i + 1 < end and _FRACTION.fullmatch(groups[i + 1])
         both = group == "CAVOK" and kind in ("visibility", "sky")
         sector = kind == "wind" and re.fullmatch(r"\d{3}V\d{3}", group)
         slashed_sky = kind == "sky" and kind_of(group) == "slashes"
@@ -205,9 +201,7 @@ def _wreck(groups: list[str], rng: random.Random, original: str) -> Mutant:
         elif how == 5:
             groups[i] = "".join(rng.choice(_CHARACTERS) for _ in range(rng.randint(1, 30)))
         elif how == 6:
-            groups[i] = rng.choice(
-                ("/////KT", "////", "RMK", "TEMPO", "=", "NIL", "TAF", "CAVOK", "\x00", "É", "٣")
-            )
+            groups[i] = rng.choice(("/////KT", "////", "RMK", "TEMPO", "=", "NIL", "TAF", "CAVOK", "\x00", "É", "٣"))
         elif how == 7:
             groups = groups[: i + 1]
         else:
@@ -337,9 +331,7 @@ def _without_swing(metar: Metar) -> Metar:
 
 def _known_otherwise(group: str) -> bool:
     """Groups that one edit may turn a wind, visibility or layer into, and that mean no weather to us."""
-    return bool(
-        re.fullmatch(r"AUTO|COR|CC[A-Z]|RTD|M{1,2}|XX|\d{1,2}|R/+|\d\d[0-9/]{6}|[AQ]|WS|E.*KT", group)
-    )
+    return bool(re.fullmatch(r"AUTO|COR|CC[A-Z]|RTD|M{1,2}|XX|\d{1,2}|R/+|\d\d[0-9/]{6}|[AQ]|WS|E.*KT", group))
 
 
 # --- runs ---

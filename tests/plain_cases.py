@@ -20,7 +20,22 @@ _MEANS = (0, 1, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20,
 _PEAKS = (17, 18, 19, 24, 25, 26, 29, 30, 31)
 _SPREADS = (0, 3, 6, 7, 8, 9, 10, 11, 12, 13, 15, 16)
 _CEILINGS = (4, 10, 14, 15, 16, 18, 19, 20, 21, 24, 25, 26, 27, 29, 30, 31, 34, 35, 36, 42, 69, 70, 71)
-_MILES = ("1/2SM", "2SM", "2 1/2SM", "3SM", "4SM", "5SM", "6SM", "7SM", "10SM", "P6SM", "M1/4SM", "9999", "4800", "8000")
+_MILES = (
+    "1/2SM",
+    "2SM",
+    "2 1/2SM",
+    "3SM",
+    "4SM",
+    "5SM",
+    "6SM",
+    "7SM",
+    "10SM",
+    "P6SM",
+    "M1/4SM",
+    "9999",
+    "4800",
+    "8000",
+)
 _WARMTH = (-22, -19, -18, -17, -16, -15, -14, -11, -10, -9, -8, -7, -1, 0, 1, 2, 3, 5, 9, 10, 11, 15, 20, 21, 24, 27, 29,
            31, 32, 33, 37, 38, 39, 40, 41)  # fmt: skip
 _WEATHER = ("-RA", "-SN", "SHRA", "TS", "VCTS", "+TSRA", "FZRA", "-FZDZ", "SQ", "+FC", "BR", "FG", "MIFG", "HZ", "VCSH",
@@ -85,7 +100,12 @@ def _air(pick: random.Random) -> tuple[str, str]:
 
 def _times(pick: random.Random) -> tuple[datetime, int]:
     """Now, and how old the report is, minutes."""
-    edges = [_SUNRISE, _SUNRISE + timedelta(minutes=90), _SUNSET - timedelta(minutes=90), _SUNSET - timedelta(minutes=60)]
+    edges = [
+        _SUNRISE,
+        _SUNRISE + timedelta(minutes=90),
+        _SUNSET - timedelta(minutes=90),
+        _SUNSET - timedelta(minutes=60),
+    ]
     if pick.random() < 0.5:
         now = datetime(2026, 4, 25, 18, tzinfo=UTC) + timedelta(minutes=pick.randrange(120))
     else:
@@ -164,7 +184,9 @@ def forecast(pick: random.Random) -> str:
         kind = pick.choice(("FM", "TEMPO", "TEMPO", "PROB30", "PROB40 TEMPO", "BECMG"))
         length = pick.choice((1, 2, 2, 4))
         if kind == "FM":
-            words.append(f"FM{25 + hour // 24:02d}{hour % 24:02d}{pick.choice((0, 0, 30)):02d} {_group(pick, whole=True)}")
+            words.append(
+                f"FM{25 + hour // 24:02d}{hour % 24:02d}{pick.choice((0, 0, 30)):02d} {_group(pick, whole=True)}"
+            )
         else:
             words.append(f"{kind} {span(hour, hour + length)} {_group(pick, whole=False)}")
         if pick.random() < 0.3:

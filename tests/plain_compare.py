@@ -151,6 +151,8 @@ def lowest(found: Iterable[Found]) -> dict[str, str]:
     """Each cause with its lowest cap; the three families are no cause of their own."""
     best: dict[str, str] = {}
     for f in found:
-        if f.cause not in NOT_A_RULE and (f.cause not in best or WORST_FIRST.index(f.cap) < WORST_FIRST.index(best[f.cause])):
+        if f.cause not in NOT_A_RULE and (
+            f.cause not in best or WORST_FIRST.index(f.cap) < WORST_FIRST.index(best[f.cause])
+        ):
             best[f.cause] = f.cap
     return best

@@ -7,9 +7,7 @@ import time
 from collections.abc import Callable
 
 
-def tries_at_two_sizes(
-    read: Callable[[str], object], text_of: Callable[[int], str]
-) -> list[tuple[float, float]]:
+def tries_at_two_sizes(read: Callable[[str], object], text_of: Callable[[int], str]) -> list[tuple[float, float]]:
     """Three measurements of a text of 16,000 and of 64,000 letters. [CPU s]
 
     Linear is 4 times, quadratic 16. Other work can only slow a measurement, so one good try of three will do.

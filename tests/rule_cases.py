@@ -139,9 +139,7 @@ def site_of(series: dict[str, Any]) -> Site:
     """The made-up field, with runways given by true bearing where a case needs exact components."""
     if "ends_deg_true" not in series:
         return made_up_field(**{k: series[k] for k in ("runways", "runway", "pattern") if k in series})
-    ends = tuple(
-        RunwayEnd(f"{round(d / 10) or 36:02d}", float(d), 3000, "asphalt") for d in series["ends_deg_true"]
-    )
+    ends = tuple(RunwayEnd(f"{round(d / 10) or 36:02d}", float(d), 3000, "asphalt") for d in series["ends_deg_true"])
     plain = made_up_field()
     return Site(plain.station, ends, None, series.get("runway"), series.get("pattern"), made_up=True)
 
@@ -163,9 +161,7 @@ def row_of(series: dict[str, Any], value: float) -> tuple[Table, Site]:
     picked = np.flatnonzero(table.layer == layer)
     assert len(picked) == 1, f"{series['about']}: {len(picked)} rows of the layer {layer.name}"
     table = table.take(picked)
-    changes = {
-        k: np.array([_number(v, value)]).astype(COLUMNS[k][0]) for k, v in series.get("set", {}).items()
-    }
+    changes = {k: np.array([_number(v, value)]).astype(COLUMNS[k][0]) for k, v in series.get("set", {}).items()}
     return table.with_columns(**changes), site
 
 
@@ -209,9 +205,7 @@ def benches() -> dict[str, Bench]:
             key = (bench.aircraft.name, number, value, one.get("report", ""))
             if key not in known:
                 table, site = row_of(one, value)
-                known[key] = bench.add(
-                    table, site, {k: _number(v, value) for k, v in one.get("given", {}).items()}
-                )
+                known[key] = bench.add(table, site, {k: _number(v, value) for k, v in one.get("given", {}).items()})
             row = known[key]
             for lesson in lessons:
                 index = -1 if lesson is None else lesson_keys().index(lesson)

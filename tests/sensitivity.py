@@ -60,9 +60,7 @@ def numbers() -> list[Number]:
     for name, row in data["own_cap"].items():
         out += [Number(f"own_cap {name} {k}", row, k, 1.0) for k, v in row.items() if _is_number(v)]
     for name, row in data["stage"].items():
-        out += [
-            Number(f"stage {name} {k}", row, k, 1.0, checks["stage"]) for k, v in row.items() if _is_number(v)
-        ]
+        out += [Number(f"stage {name} {k}", row, k, 1.0, checks["stage"]) for k, v in row.items() if _is_number(v)]
     for name, row in data["fixed"].items():
         out.append(Number(f"fixed {name}", row, "value", 1.0, checks["fixed"]))
     out += [Number(f"teaching {k}", data["teaching"], k, 1.0) for k in data["teaching"]]
@@ -83,9 +81,7 @@ def numbers() -> list[Number]:
 
 
 def _height(name: str, home: Any, key: Any) -> Number:
-    return Number(
-        f"height_wind {name}", home, key, _SMALL.get(str(key), 1.0), fixed_cases.CHECKS["height_wind"]
-    )
+    return Number(f"height_wind {name}", home, key, _SMALL.get(str(key), 1.0), fixed_cases.CHECKS["height_wind"])
 
 
 def noticed(number: Number, by: float) -> str | None:

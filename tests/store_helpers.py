@@ -12,9 +12,7 @@ __all__ = ["METAR", "NOW", "Store", "at", "metar", "repair", "write_many"]
 NOW = datetime(2026, 4, 25, 13, 5, tzinfo=UTC)
 
 
-def metar(
-    station: str, when: datetime, rest: str = "24010KT 10SM CLR 12/03 A2992", word: str = "METAR "
-) -> str:
+def metar(station: str, when: datetime, rest: str = "24010KT 10SM CLR 12/03 A2992", word: str = "METAR ") -> str:
     return f"{word}{station} {when:%d%H%M}Z {rest}"
 
 

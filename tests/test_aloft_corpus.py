@@ -79,9 +79,7 @@ def test_every_cell_of_every_bulletin_is_a_level(reports_dir: Path) -> None:
         for row in rows:
             cells = row.raw.split()[1:]
             assert row.not_understood == (), row.raw
-            assert [level.height_ft_msl for level in row.levels] == heights[len(heights) - len(cells) :], (
-                row.raw
-            )
+            assert [level.height_ft_msl for level in row.levels] == heights[len(heights) - len(cells) :], row.raw
             for level, cell in zip(row.levels, cells, strict=True):
                 coded = int(cell[:2])
                 if cell.startswith("9900"):

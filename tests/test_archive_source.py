@@ -49,10 +49,7 @@ def test_any_order_becomes_station_and_time(tmp_path: Path) -> None:
 
 def test_many_files_are_one_archive(tmp_path: Path) -> None:
     rows = archive(days=2)
-    files = [
-        write_csv(tmp_path / f"{name}.csv", [row for row in rows if row[0] == name])
-        for name in ("XHLW", "XBRK")
-    ]
+    files = [write_csv(tmp_path / f"{name}.csv", [row for row in rows if row[0] == name]) for name in ("XHLW", "XBRK")]
     parts = prepare(files, tmp_path / "work")
     assert read_all(parts) == plain(rows)
 
@@ -114,9 +111,7 @@ def test_no_part_or_chunk_cuts_an_hour(tmp_path: Path, monkeypatch: pytest.Monke
 
 def test_rows_without_a_time_are_kept_to_be_counted(tmp_path: Path) -> None:
     path = tmp_path / "a.csv"
-    path.write_text(
-        "station,time,raw\nXBRK,,XBRK 011853Z 22012KT\nXBRK,nonsense,XBRK 011853Z 22012KT\n", "utf-8"
-    )
+    path.write_text("station,time,raw\nXBRK,,XBRK 011853Z 22012KT\nXBRK,nonsense,XBRK 011853Z 22012KT\n", "utf-8")
     assert [minute for _, minute, _ in read_all(prepare([path], tmp_path / "work"))] == [-1, -1]
 
 
@@ -189,9 +184,7 @@ def test_an_interrupted_run_is_taken_up(monkeypatch: pytest.MonkeyPatch, tmp_pat
     assert sorted(told) == [False] + [True] * (len(parts) - 1)
 
 
-def test_results_of_other_settings_or_reports_are_not_taken(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
+def test_results_of_other_settings_or_reports_are_not_taken(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     parts = small_parts(monkeypatch, tmp_path)[:2]
     run_season(parts, SETTINGS, tmp_path / "work")
     told: list[bool] = []

@@ -116,8 +116,7 @@ def test_json_under_another_name_is_read_and_said():
         fetched = made(server.url).service.metars(ROUND)
     assert fetched.report.missing == ()
     assert fetched.report.faults == [
-        "The weather service (127.0.0.1, metar) called its answer “text/plain” although it is JSON; it "
-        "was read."
+        "The weather service (127.0.0.1, metar) called its answer “text/plain” although it is JSON; it was read."
     ]
 
 

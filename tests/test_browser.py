@@ -64,7 +64,9 @@ def test_every_control_is_reached_by_keyboard(browser: Any, name: str) -> None:
 def test_a_phone_at_twice_the_size_has_room_for_every_word(browser: Any, name: str) -> None:
     """390 px at 200 %: the words beside an hour stood one letter a line."""
     page, _ = show(browser, html_of(*PAGES[name]), 195)
-    narrow = page.evaluate("[...document.querySelectorAll('.hours .word, .hours .cite')].map(e => e.parentElement.clientWidth)")
+    narrow = page.evaluate(
+        "[...document.querySelectorAll('.hours .word, .hours .cite')].map(e => e.parentElement.clientWidth)"
+    )
     page.close()
     assert narrow
     assert min(narrow) >= 120

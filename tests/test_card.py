@@ -55,9 +55,7 @@ def feet(words: str) -> float:
 
 @pytest.mark.parametrize("road_deg", [40.0, 128.0, 280.0])
 @pytest.mark.parametrize("wind_from", [0.0, 230.0])
-def test_without_crab_the_drawn_track_ends_as_far_off_the_road_as_is_said(
-    road_deg: float, wind_from: float
-) -> None:
+def test_without_crab_the_drawn_track_ends_as_far_off_the_road_as_is_said(road_deg: float, wind_from: float) -> None:
     plan, astray = tracking_plan(WindBox(12.0, 18.0, wind_from, 10.0), 90.0, road_deg, "lane")
     assert astray.track[0] == plan.track[0]
     seconds = re.search(r"after (\d+) seconds", astray.says)
@@ -107,9 +105,7 @@ def test_a_pattern_lies_on_its_own_side_of_the_runway_and_its_final_over_the_cen
     assert abeam == pytest.approx(side * PATTERN_OFFSET_FT)
     assert off_line((final.east_ft, final.north_ft), 223.0)[0] == pytest.approx(0.0, abs=1e-6)
     # on final half way from the last corner to the threshold: nearer than base, not over the runway yet
-    before = -off_line(
-        [(final.east_ft, final.north_ft), (base.east_ft, base.north_ft), strip.corners[0]], 313.0
-    )
+    before = -off_line([(final.east_ft, final.north_ft), (base.east_ft, base.north_ft), strip.corners[0]], 313.0)
     along_ft = before - before[2]
     assert along_ft[0] == pytest.approx((along_ft[1] + radius_ft) / 2)
     # the entry: from outside, 45 degrees onto the downwind leg
@@ -156,9 +152,7 @@ def test_a_round_without_crab_is_carried_by_the_wind_for_as_long_as_it_takes(win
 
 
 def test_a_wind_that_no_heading_holds_is_said_in_the_winds_own_numbers() -> None:
-    with pytest.raises(
-        ImpossibleTriangle, match="strongest wind of the estimate, 95 kt, at 90 kt of true airspeed"
-    ):
+    with pytest.raises(ImpossibleTriangle, match="strongest wind of the estimate, 95 kt, at 90 kt of true airspeed"):
         tracking_plan(WindBox(20.0, 95.0, 90.0, 0.0), 90.0, 0.0, "lane")
 
 
@@ -300,9 +294,7 @@ def test_a_variable_wind_is_all_across_and_never_behind_on_every_runway() -> Non
         ),
     ],
 )
-def test_the_wind_along_a_runway_is_of_the_mean_and_at_its_worst(
-    wind: str, head: tuple[float, float]
-) -> None:
+def test_the_wind_along_a_runway_is_of_the_mean_and_at_its_worst(wind: str, head: tuple[float, float]) -> None:
     (row,) = card(f"{wind} {FAIR}", runways=["04"]).runways
     assert row.head_kt == pytest.approx(head, abs=0.05)
 

@@ -61,9 +61,7 @@ STORM_TAF = "2512/2612 18010KT P6SM SCT045 TEMPO 2520/2523 VRB20G35KT 2SM TSRA B
         ("24:00", False, False),
     ],
 )
-def test_a_storm_group_reaches_three_hours_before_and_one_hour_after(
-    when: str, ahead: bool, near: bool
-) -> None:
+def test_a_storm_group_reaches_three_hours_before_and_one_hour_after(when: str, ahead: bool, near: bool) -> None:
     rows = rows_at(conditions(f"18010KT {FAIR}", STORM_TAF, at="13:53", now="14:00"), when)
     assert (rows.storm_ahead.all(), rows.storm_near.all()) == (ahead, near)
     assert (rows.storm_ahead.any(), rows.storm_near.any()) == (ahead, near)
@@ -167,15 +165,13 @@ def test_under_a_midnight_sun_there_is_no_dusk_and_in_the_polar_night_no_day() -
 def test_local_hours_follow_the_clocks_when_they_are_put_back() -> None:
     """25 October 2026, Europe: 03:00 becomes 02:00 at 0100Z. Doors open at 08:00, which is 0700Z that day."""
     paris = field(latitude_deg=48.8, longitude_deg=2.1, time_zone="Europe/Paris", country="FR")
-    source = given(
-        f"22012KT {FAIR}", "2500/2606 22012KT P6SM SKC", at="00:20", now="00:30", month=10, site=paris
-    )
+    source = given(f"22012KT {FAIR}", "2500/2606 22012KT P6SM SKC", at="00:20", now="00:30", month=10, site=paris)
     c = build_conditions([source])
     assert (c.cell_end_min - c.cell_start_min).sum() == 1440
     assert (c.cell_start_min[1:] == c.cell_end_min[:-1]).all()
-    stage = practice_days(
-        [source], (stage_setup("post-solo"),), TRAINER, opening=OpeningHours(time(8), time(18))
-    )[0].stages[0]
+    stage = practice_days([source], (stage_setup("post-solo"),), TRAINER, opening=OpeningHours(time(8), time(18)))[
+        0
+    ].stages[0]
     assert stage.best is not None
     # doors, not the sun: it rises at about 0620Z
     assert min(w.start_min for w in stage.windows) == int(clock("07:00", 10).timestamp()) // 60

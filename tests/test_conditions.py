@@ -159,9 +159,7 @@ def test_shear_belongs_to_its_group_until_the_next_fm() -> None:
         ("40012KT", WindKind.NOT_UNDERSTOOD, State.NONE, np.nan),
     ],
 )
-def test_calm_variable_missing_and_absurd_are_four_things(
-    wind: str, kind: int, gust: int, mean: float
-) -> None:
+def test_calm_variable_missing_and_absurd_are_four_things(wind: str, kind: int, gust: int, mean: float) -> None:
     rows = rows_at(conditions(f"{wind} {FAIR}".strip()), "18:00")
     assert (rows.wind_kind[0], rows.gust_state[0]) == (kind, gust)
     np.testing.assert_equal(rows.mean_kt[0], mean)
@@ -270,9 +268,9 @@ def test_winds_aloft_hold_for_their_own_hours() -> None:
     c = conditions(f"22008KT {FAIR}", CALM_TAF, aloft=((start, start + 60, 30.0, 1800.0, 22.0),))
     assert np.isnan(rows_at(c, "18:30").aloft_low_kt).all()
     rows = rows_at(c, "19:30")
-    assert {
-        (*x,) for x in zip(rows.aloft_low_kt, rows.aloft_low_height_ft, rows.aloft_interp_kt, strict=True)
-    } == {(30.0, 1800.0, 22.0)}
+    assert {(*x,) for x in zip(rows.aloft_low_kt, rows.aloft_low_height_ft, rows.aloft_interp_kt, strict=True)} == {
+        (30.0, 1800.0, 22.0)
+    }
     assert np.isnan(rows_at(c, "20:00").aloft_low_kt).all()
 
 

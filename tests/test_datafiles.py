@@ -100,14 +100,16 @@ def test_what_a_value_depends_on_counts_too(folder: Path):
         read.append(text)
         return len(read)
 
-    assert [
-        datafiles.kept(file, count, {}, newest) for newest in (0, 0, 1_100_000_000, 1_100_000_000, 0)
-    ] == [1, 1, 2, 2, 3]
+    assert [datafiles.kept(file, count, {}, newest) for newest in (0, 0, 1_100_000_000, 1_100_000_000, 0)] == [
+        1,
+        1,
+        2,
+        2,
+        3,
+    ]
 
 
 def test_names_are_known_to_what_was_kept(folder: Path):
     (folder / "a.txt").write_text("/etc/x")
     for _ in range(2):
-        assert datafiles.kept(folder / "a.txt", Path, {"PosixPath": Path, "WindowsPath": Path}) == Path(
-            "/etc/x"
-        )
+        assert datafiles.kept(folder / "a.txt", Path, {"PosixPath": Path, "WindowsPath": Path}) == Path("/etc/x")

@@ -111,9 +111,7 @@ def test_only_a_real_page_covers_itself(tmp_path: Path, capsys: pytest.CaptureFi
     assert "<script>" not in capsys.readouterr().out
     file = tmp_path / "r.txt"
     file.write_text(f"METAR KLNK 251753Z 22008KT {FAIR}", "utf-8")
-    assert (
-        run(["day", "KLNK", "--from-file", str(file), "--now", "2026-04-25T18:00Z", "--format", "html"]) == 0
-    )
+    assert run(["day", "KLNK", "--from-file", str(file), "--now", "2026-04-25T18:00Z", "--format", "html"]) == 0
     page = capsys.readouterr().out
     expires = re.search(r'Date\.parse\("([^"]+)"\)', page)
     said = re.search(r"do not use after \d\d:\d\d CDT \((\d{4})Z\)", page)
@@ -124,9 +122,7 @@ def test_only_a_real_page_covers_itself(tmp_path: Path, capsys: pytest.CaptureFi
 
 def test_names_and_reports_are_escaped() -> None:
     bad = "<b>x</b>"
-    (day,) = practice_days(
-        [given(f"22012KT {FAIR} RMK {bad}", site=field(name=bad))], (stage_setup("solo"),), TRAINER
-    )
+    (day,) = practice_days([given(f"22012KT {FAIR} RMK {bad}", site=field(name=bad))], (stage_setup("solo"),), TRAINER)
     page = day_html(day)
     assert bad not in page
     assert "&lt;b&gt;x&lt;/b&gt;" in page

@@ -28,9 +28,7 @@ def by_station(text: str, now: datetime = NOW) -> dict[str, WindsAloft]:
     return {row.station: row for row in decode_winds_aloft(text, now)}
 
 
-def level(
-    height: int, direction: int | None, speed: int | None, temperature: float | None = None
-) -> AloftLevel:
+def level(height: int, direction: int | None, speed: int | None, temperature: float | None = None) -> AloftLevel:
     return AloftLevel(height, direction, speed, temperature, light_and_variable=direction is None)
 
 
@@ -223,9 +221,9 @@ def test_a_bulletin_in_another_form_does_not_borrow_the_header_before_it() -> No
 
 
 def test_a_bulletin_set_in_reads_like_one_at_the_margin() -> None:
-    assert decode_winds_aloft(
-        "\n".join(f"    {line}" for line in LOW.splitlines()), NOW
-    ) == decode_winds_aloft(LOW, NOW)
+    assert decode_winds_aloft("\n".join(f"    {line}" for line in LOW.splitlines()), NOW) == decode_winds_aloft(
+        LOW, NOW
+    )
 
 
 def test_a_line_that_is_no_row_is_listed() -> None:

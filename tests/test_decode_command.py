@@ -24,10 +24,7 @@ from advisor.reports.wind_tokens import parse_wind
 from advisor.words import find_approval_words
 
 NOW = datetime(2026, 4, 25, 18, tzinfo=UTC)
-A = (
-    "METAR XBRK 251753Z AUTO 22012G19KT 190V250 10SM -RA FEW050 BKN080 15/05 A3005 "
-    "RMK AO2 PK WND 22027/1731 TSNO"
-)
+A = "METAR XBRK 251753Z AUTO 22012G19KT 190V250 10SM -RA FEW050 BKN080 15/05 A3005 RMK AO2 PK WND 22027/1731 TSNO"
 B = "XHLW 251750Z VRB03KT CAVOK 12/M01 Q1021"
 T = "TAF XBRK 251730Z 2518/2618 22012KT P6SM SKC PROB30 TEMPO 2520/2522 3SM TSRA BKN030CB"
 ALOFT = (
@@ -68,9 +65,7 @@ METAR_KEYS = (
     "sky_token weather temperature_c dewpoint_c altimeter_inhg remarks not_understood error raw"
 )
 WIND_KEYS = "state from_deg_true speed_kt gust_kt varying_from_deg varying_to_deg speed_bound gust_bound"
-PERIOD_KEYS = (
-    "change probability from to wind visibility_sm ceiling_ft_agl sky weather wind_shear not_understood"
-)
+PERIOD_KEYS = "change probability from to wind visibility_sm ceiling_ft_agl sky weather wind_shear not_understood"
 
 
 def test_metar_object():
@@ -100,9 +95,7 @@ def test_metar_object():
 
 def test_absent_is_null_never_nought():
     (found,) = objects("XBRK 251753Z AUTO /////KT //// ////// ///// Q////")
-    numbers = [
-        found[k] for k in ("visibility_sm", "ceiling_ft_agl", "temperature_c", "dewpoint_c", "altimeter_inhg")
-    ]
+    numbers = [found[k] for k in ("visibility_sm", "ceiling_ft_agl", "temperature_c", "dewpoint_c", "altimeter_inhg")]
     assert numbers == [None] * 5
     assert [found["wind"][k] for k in ("from_deg_true", "speed_kt", "gust_kt")] == [None] * 3
     assert (found["wind"]["state"], found["ceiling_state"], found["sky_token"]) == (

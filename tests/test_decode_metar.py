@@ -37,8 +37,7 @@ def field(metar: Metar, name: str) -> Any:
         "ceiling_state": sky.ceiling_state.value,
         "token": sky.token,
         "layers": tuple(
-            f"{x.cover}{'' if x.base_ft_agl is None else x.base_ft_agl}{x.cloud_type or ''}"
-            for x in sky.layers
+            f"{x.cover}{'' if x.base_ft_agl is None else x.base_ft_agl}{x.cloud_type or ''}" for x in sky.layers
         ),
         "t": metar.temperature_c,
         "td": metar.dewpoint_c,

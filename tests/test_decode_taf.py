@@ -38,9 +38,9 @@ def test_published_forecast_decodes_as_its_source_says(case: dict[str, Any]) -> 
         assert (None if got.sky is None else got.sky.ceiling_ft_agl) == want["ceiling_ft_agl"], got.raw
         assert (None if got.weather is None else list(got.weather)) == want["weather"], got.raw
         shear = got.wind_shear
-        assert (
-            None if shear is None else [shear.height_ft_agl, shear.from_deg_true, shear.speed_kt]
-        ) == want["wind_shear"]
+        assert (None if shear is None else [shear.height_ft_agl, shear.from_deg_true, shear.speed_kt]) == want[
+            "wind_shear"
+        ]
         assert got.not_understood == ()
 
 
@@ -180,9 +180,7 @@ def test_head(text: str, now: str, issued: str, valid_from: str, valid_to: str) 
         ("TAF XBRK 251120Z 2512/2518 FCST NOT AVBL DUE NO OBS RMK NXT BY 251800Z", False, False, False, True),
     ],
 )  # fmt: skip
-def test_revision_and_no_forecast(
-    text: str, amended: bool, corrected: bool, cancelled: bool, nil: bool
-) -> None:
+def test_revision_and_no_forecast(text: str, amended: bool, corrected: bool, cancelled: bool, nil: bool) -> None:
     taf = decode(text)
     assert (taf.amended, taf.corrected, taf.cancelled, taf.nil) == (amended, corrected, cancelled, nil)
     assert bool(taf.periods) is not (cancelled or nil)
@@ -279,8 +277,7 @@ def test_icing_and_turbulence_groups_are_never_a_wind(group: str) -> None:
 
 def test_australian_number_lists_and_temperatures() -> None:
     taf = body(
-        "18008KT 9999 SCT030 T 15 18 M01 17 Q 1013 1012 1011 1010 TEMPO 2514/2516 5000 SHRA"
-        " TX24/2515Z TNM02/2604Z"
+        "18008KT 9999 SCT030 T 15 18 M01 17 Q 1013 1012 1011 1010 TEMPO 2514/2516 5000 SHRA TX24/2515Z TNM02/2604Z"
     )
     assert taf.periods[0].not_understood == taf.periods[1].not_understood == ()
     assert taf.max_temperatures == ((24.0, at("2026-04-25T15:00Z")),)
@@ -289,7 +286,14 @@ def test_australian_number_lists_and_temperatures() -> None:
 
 @pytest.mark.parametrize(
     ("group", "inches"),
-    [("QNH2992INS", 29.92), ("QNH3204INS", 32.04), ("QNH3205INS", None), ("Q1013", 29.91), ("Q0846", None), ("Q1086", None)],
+    [
+        ("QNH2992INS", 29.92),
+        ("QNH3204INS", 32.04),
+        ("QNH3205INS", None),
+        ("Q1013", 29.91),
+        ("Q0846", None),
+        ("Q1086", None),
+    ],
 )
 def test_a_pressure_is_believed_within_the_bounds_of_a_report(group: str, inches: float | None) -> None:
     """One pair of bounds for METAR and TAF: the sea-level records, 870 and 1085 hPa, with room below."""

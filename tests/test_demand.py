@@ -100,9 +100,7 @@ def test_pivotal_heights_are_said_from_into_wind_to_downwind() -> None:
     """G^2 / 11.3 by the handbook, V (V + W cos a) / 11.3 exactly: derived, shared/derived_values.csv."""
     found = demand("22010KT", "eights-on-pylons", who="commercial")
     v, w = found.tas_kt, 15.0
-    assert found.pivotal_handbook_ft == pytest.approx(
-        ((v - w) ** 2 / 11.294, (v + w) ** 2 / 11.294), rel=1e-3
-    )
+    assert found.pivotal_handbook_ft == pytest.approx(((v - w) ** 2 / 11.294, (v + w) ** 2 / 11.294), rel=1e-3)
     assert found.pivotal_exact_ft == pytest.approx((v * (v - w) / 11.294, v * (v + w) / 11.294), rel=1e-3)
 
 

@@ -29,7 +29,16 @@ def test_a_direction_that_is_not_known_has_no_share() -> None:
 
 @pytest.mark.parametrize(
     ("degrees", "digits"),
-    [(0.0, "360"), (0.4, "360"), (0.6, "001"), (7.0, "007"), (359.4, "359"), (359.6, "360"), (360.0, "360"), (361.0, "001")],
+    [
+        (0.0, "360"),
+        (0.4, "360"),
+        (0.6, "001"),
+        (7.0, "007"),
+        (359.4, "359"),
+        (359.6, "360"),
+        (360.0, "360"),
+        (361.0, "001"),
+    ],
 )
 def test_north_is_360(degrees: float, digits: str) -> None:
     """As in reports (WMO No. 306, FM 15): 000 is calm, north is 360."""

@@ -59,9 +59,7 @@ def undocumented(module: Module) -> list[str]:
         for child in node.body:
             if (
                 isinstance(child, ast.FunctionDef | ast.ClassDef)
-                and not any(
-                    "validator" in ast.unparse(d) for d in child.decorator_list
-                )  # called by pydantic only
+                and not any("validator" in ast.unparse(d) for d in child.decorator_list)  # called by pydantic only
                 and not child.name.startswith("_")
                 and not getattr(node, "name", "").startswith("_")
                 and not ast.get_docstring(child)

@@ -26,9 +26,7 @@ def test_every_error_is_an_advisor_error_and_says_what_it_means():
 
 def test_none_hides_among_the_built_in_errors():
     """``except ValueError`` around our own calls must not swallow a refusal."""
-    offenders = [
-        e.__name__ for e in OWN if issubclass(e, ValueError | LookupError | OSError | ArithmeticError)
-    ]
+    offenders = [e.__name__ for e in OWN if issubclass(e, ValueError | LookupError | OSError | ArithmeticError)]
     assert not offenders
 
 
@@ -99,7 +97,8 @@ def test_each_error_has_its_status_and_its_sentence(command, capsys, error, stat
 
 
 @pytest.mark.parametrize(
-    "error", [KeyError("x"), OSError(errno.EBADF, "Bad file"), RecursionError(), ZeroDivisionError("a\nb"), UnicodeError("é")]
+    "error",
+    [KeyError("x"), OSError(errno.EBADF, "Bad file"), RecursionError(), ZeroDivisionError("a\nb"), UnicodeError("é")],
 )
 def test_an_unexpected_error_is_one_line_and_no_traceback(command, capsys, error):
     command(raiser(error))

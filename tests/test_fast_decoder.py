@@ -154,9 +154,7 @@ def test_a_report_never_takes_from_its_neighbour(order: int) -> None:
     for i, raw in enumerate(raws):
         alone = decode([raw], [NEAR])
         for name in SEGMENT_COLUMNS:
-            np.testing.assert_array_equal(
-                alone.columns[name][0], together.columns[name][i], err_msg=f"{name} {raw!r}"
-            )
+            np.testing.assert_array_equal(alone.columns[name][0], together.columns[name][i], err_msg=f"{name} {raw!r}")
 
 
 @pytest.mark.parametrize(

@@ -132,10 +132,7 @@ def test_a_file_with_a_byte_order_mark_is_read(
 def test_past_the_forecast_nothing_is_rated(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     text = f"METAR XBRK 251753Z {GOOD}\nTAF XBRK 251130Z 2512/2519 22008KT P6SM SKC"
     _, raw, _ = ask(capsys, tmp_path, text, "XBRK", "--stage", "pre-solo", "--format", "json")
-    hours = {
-        h["from"][11:16]: h["lessons"]["tracking"]["suitability"]
-        for h in json.loads(raw)["stages"][0]["hours"]
-    }
+    hours = {h["from"][11:16]: h["lessons"]["tracking"]["suitability"] for h in json.loads(raw)["stages"][0]["hours"]}
     assert hours["18:00"] == "suited"
     assert hours["21:00"] == hours["23:00"] == "not rated"
 
@@ -144,12 +141,9 @@ def test_three_different_ratings_over_real_daytime_us_reports(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, reports_dir: Path
 ) -> None:
     """Every sample row and every malformed one through the command: answered or refused, never a traceback."""
-    rows = [
-        line.split("\t") for line in (reports_dir / "metar_sample.tsv").read_text("utf-8").splitlines()[1:]
-    ]
+    rows = [line.split("\t") for line in (reports_dir / "metar_sample.tsv").read_text("utf-8").splitlines()[1:]]
     odd = [
-        ["", line.split("\t")[0]]
-        for line in (reports_dir / "malformed_sample.tsv").read_text("utf-8").splitlines()[1:]
+        ["", line.split("\t")[0]] for line in (reports_dir / "malformed_sample.tsv").read_text("utf-8").splitlines()[1:]
     ]
     seen: set[str] = set()
     faults = []
@@ -175,11 +169,7 @@ def test_three_different_ratings_over_real_daytime_us_reports(
             ]
         )
         out = capsys.readouterr()
-        if (
-            status not in (0, 1)
-            or "Traceback" in out.err
-            or (status == 1 and not out.err.startswith("advisor: "))
-        ):
+        if status not in (0, 1) or "Traceback" in out.err or (status == 1 and not out.err.startswith("advisor: ")):
             faults.append((status, raw, out.err[-200:]))
         if status == 0:
             page = json.loads(out.out)

@@ -148,7 +148,9 @@ def test_addresses_come_from_the_environment(monkeypatch: pytest.MonkeyPatch):
     assert [a.path for a in server.asked] == ["/api/data/metar", "/data/observations/metar/stations/XBRK.TXT"]
 
 
-@pytest.mark.parametrize("url", ["file:///etc/passwd", "ftp://example.org", "example.org", "https://", "http://[::1", "http://127.0.0.1:99999"]
+@pytest.mark.parametrize(
+    "url",
+    ["file:///etc/passwd", "ftp://example.org", "example.org", "https://", "http://[::1", "http://127.0.0.1:99999"],
 )
 def test_only_web_addresses_are_taken(url: str):
     with pytest.raises(FetchError, match="is no web address for a weather service"):
@@ -157,12 +159,9 @@ def test_only_web_addresses_are_taken(url: str):
 
 def test_requests_is_loaded_only_to_fetch():
     code = (
-        "import sys, advisor.reports.fetch as f; f.Service(); "
-        "print('requests' in sys.modules, 'numpy' in sys.modules)"
+        "import sys, advisor.reports.fetch as f; f.Service(); print('requests' in sys.modules, 'numpy' in sys.modules)"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
-    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60)
     assert done.stdout.split() == ["False", "False"]
 
 

@@ -41,7 +41,12 @@ PLANS: dict[str, Plan] = {
 
 def drawn(plan: Plan, wind: WindBox = WIND) -> ET.Element:
     svg = plan_figure(
-        plan, wind, title="t", description="d", wind_words=("12–18 kt",), labels={m.number: ("057°M",) for m in plan.marks}
+        plan,
+        wind,
+        title="t",
+        description="d",
+        wind_words=("12–18 kt",),
+        labels={m.number: ("057°M",) for m in plan.marks},
     )
     return ET.fromstring(svg)
 

@@ -32,7 +32,8 @@ def test_the_side_of_a_crab_is_always_said(crab: tuple[float, float], words: str
 
 
 @pytest.mark.parametrize(
-    ("found", "words"), [((308.6, 313.2), "309–313"), ((355.0, 5.0), "355–005"), ((359.8, 0.3), "360"), ((42.0, 42.4), "042")]
+    ("found", "words"),
+    [((308.6, 313.2), "309–313"), ((355.0, 5.0), "355–005"), ((359.8, 0.3), "360"), ((42.0, 42.4), "042")],
 )
 def test_directions_go_clockwise_and_north_is_360(found: tuple[float, float], words: str) -> None:
     assert bearings(found) == words

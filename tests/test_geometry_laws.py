@@ -61,9 +61,7 @@ def turned(wind: WindRange, by: float) -> WindRange:
 
 
 def mirrored(wind: WindRange) -> WindRange:
-    return WindRange(
-        wind.low_kt, wind.high_kt, -(wind.from_start_deg_true + wind.width_deg) % 360, wind.width_deg
-    )
+    return WindRange(wind.low_kt, wind.high_kt, -(wind.from_start_deg_true + wind.width_deg) % 360, wind.width_deg)
 
 
 def same(one: Demand, other: Demand, *, crab: int = 1) -> None:
@@ -203,9 +201,7 @@ def test_eights_around_pylons_flown(gap):
         centre = place + radius * np.array([np.sin(out), np.cos(out)])
         centres.append(centre)
         begin = leg.course_deg_true - from_deg - 180
-        seconds = circle.seconds_between(
-            tas, kt, radius, part.turn * begin, part.turn * begin + part.sweep_deg
-        )
+        seconds = circle.seconds_between(tas, kt, radius, part.turn * begin, part.turn * begin + part.sweep_deg)
         heading = float(solve(tas, from_deg, kt, leg.course_deg_true).heading_deg)
         flown = simulate.fly_bank(
             bank_law(radius, part.turn),

@@ -128,9 +128,7 @@ NOT_THE_PUBLISHED = [
 
 
 @pytest.mark.parametrize(("ident", "ours", "exact", "close"), NOT_THE_PUBLISHED, ids=lambda x: str(x)[:5])
-def test_the_exact_value_and_not_the_published_one(
-    ident: str, ours: Callable[[], float], exact: float, close: float
-):
+def test_the_exact_value_and_not_the_published_one(ident: str, ours: Callable[[], float], exact: float, close: float):
     value = float(ours())
     assert value == pytest.approx(exact, abs=close)
     assert abs(value - float(ROWS[ident]["expected"])) > close

@@ -23,9 +23,7 @@ def test_bands(case: dict[str, object]) -> None:
     assert [x for x in height_faults() if x.startswith(str(case["about"]))] == []
 
 
-@pytest.mark.parametrize(
-    "sky", [{"ceiling_ft": np.inf}, {"ceiling_ft": 3000.0}, {"near_sun": True}, {"dark": True}]
-)
+@pytest.mark.parametrize("sky", [{"ceiling_ft": np.inf}, {"ceiling_ft": 3000.0}, {"near_sun": True}, {"dark": True}])
 @pytest.mark.parametrize(
     "aloft",
     [{}, {"aloft_low_kt": 22.0, "aloft_low_height_ft": 1800.0, "aloft_interp_kt": 18.0}, {"pilot_kt": 14.0}],
@@ -59,9 +57,7 @@ def test_an_unknown_ceiling_is_no_overcast() -> None:
 @pytest.mark.parametrize("kind", [WindKind.MISSING, WindKind.NOT_UNDERSTOOD])
 @pytest.mark.parametrize("sky", [{}, {"dark": True}, {"near_sun": True}, {"ceiling_ft": 3000.0}])
 @pytest.mark.parametrize("aloft", [{}, {"aloft_low_kt": 30.0, "aloft_low_height_ft": 500.0, "aloft_interp_kt": 30.0}])
-def test_no_wind_at_the_field_no_wind_at_height(
-    kind: int, sky: dict[str, float], aloft: dict[str, float]
-) -> None:
+def test_no_wind_at_the_field_no_wind_at_height(kind: int, sky: dict[str, float], aloft: dict[str, float]) -> None:
     found = height_wind(Table(1, wind_kind=kind, **sky, **aloft))
     assert np.isnan(found.low_kt[0])
     assert np.isnan(found.high_kt[0])

@@ -16,7 +16,10 @@ from tests.source_tree import PACKAGE, Module, docstring_nodes, imports, modules
 
 #: Lowest first. A module imports from its own layer and the ones above it in this list, never from below.
 LAYERS: tuple[tuple[str, frozenset[str]], ...] = (
-    ("ground", frozenset({"", "errors", "patterns", "records", "units", "wind", "words", "datafiles", "sources", "clock"})),
+    (
+        "ground",
+        frozenset({"", "errors", "patterns", "records", "units", "wind", "words", "datafiles", "sources", "clock"}),
+    ),
     ("arrays", frozenset({"table", "directions"})),
     ("data", frozenset({"limits", "lessons", "aircraft", "places", "atmosphere"})),
     ("reports", frozenset({"reports"})),

@@ -57,9 +57,7 @@ def test_a_text_of_the_named_lender_is_not_of_the_wrong_station(
     assert "Forecast borrowed from XHLW, 18 NM N, 900 ft lower." in page
 
 
-def test_a_text_of_any_other_station_still_is(
-    school: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_text_of_any_other_station_still_is(school: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert ask(tmp_path, LENT) == 1, "no school names a lender"
     assert ask(tmp_path, LENT.replace("XHLW", "XSND"), "--school", school) == 1
     assert "The text holds reports of XSND, not of XBRK." in capsys.readouterr().err

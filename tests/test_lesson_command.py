@@ -182,7 +182,9 @@ def test_a_closed_track_ends_where_it_begins_and_carries_its_marks(left: bool) -
         assert [m.number for m in plan.marks] == list(range(1, len(plan.marks) + 1))
         track = np.array(plan.track + plan.track[:1] if plan.closed else plan.track)
         steps = np.hypot(*np.diff(track, axis=0).T)
-        around = [np.interp(np.linspace(0, 1, 4000), np.r_[0, np.cumsum(steps)] / steps.sum(), track[:, i]) for i in (0, 1)]
+        around = [
+            np.interp(np.linspace(0, 1, 4000), np.r_[0, np.cumsum(steps)] / steps.sum(), track[:, i]) for i in (0, 1)
+        ]
         for m in plan.marks:
             if m.drawn:
                 assert np.hypot(around[0] - m.east_ft, around[1] - m.north_ft).min() < 20.0, (m.number, m.name)

@@ -59,9 +59,7 @@ CARE, HOLD = Suitability.WITH_CARE, Suitability.HOLD
         ([(caution("WI01", CARE), [0]), (caution("IC03", CARE, Level.CARE_ONLY), [0, 1, 2, 3])], "WI01"),
     ],
 )
-def test_the_caution_that_sets_the_rating_is_named(
-    cautions: list[tuple[Any, list[int]]], expected: str
-) -> None:
+def test_the_caution_that_sets_the_rating_is_named(cautions: list[tuple[Any, list[int]]], expected: str) -> None:
     assert named(*cautions) == expected
 
 
@@ -77,12 +75,20 @@ def test_a_caution_reaches_where_its_rule_caps_as_low_and_no_further() -> None:
     assert found.reach(wind, 0, 0, held[1:]) == held[1:]
 
 
-LOW_NOW, LOWER = "05007KT 10SM OVC013 09/07 A2953", "2518/2618 09012G20KT 2SM RA OVC005 FM252200 09016G30KT 1SM RA OVC008"
+LOW_NOW, LOWER = (
+    "05007KT 10SM OVC013 09/07 A2953",
+    "2518/2618 09012G20KT 2SM RA OVC005 FM252200 09016G30KT 1SM RA OVC008",
+)
 
 
 @pytest.mark.parametrize(
     ("code", "number"),
-    [("CE01", "ceiling 500 ft"), ("VS01", "visibility 1 SM"), ("GU01", "gusts to 30 kt"), ("GU02", "gust spread 14 kt")],
+    [
+        ("CE01", "ceiling 500 ft"),
+        ("VS01", "visibility 1 SM"),
+        ("GU01", "gusts to 30 kt"),
+        ("GU02", "gust spread 14 kt"),
+    ],
 )
 def test_of_groups_that_cap_alike_the_worst_figure_is_shown(code: str, number: str) -> None:
     """1,300 ft now, 500 ft forecast: both hold, and 500 is what the day may come to."""

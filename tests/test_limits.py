@@ -99,9 +99,7 @@ def test_replacing_the_aircrafts_own_figure_is_flagged() -> None:
 @pytest.mark.parametrize(
     ("quantity", "pair"), [("mean_wind_kt", (10, 12)), ("visibility_sm", (8, 6)), ("mean_wind_kt", (12, 15))]
 )
-def test_a_schools_tighter_or_equal_limit_is_not_called_looser(
-    quantity: str, pair: tuple[float, float]
-) -> None:
+def test_a_schools_tighter_or_equal_limit_is_not_called_looser(quantity: str, pair: tuple[float, float]) -> None:
     limits = make_limits(SOLO, Changes(school={quantity: {"solo": pair}}))
     assert not limits.loosened
     own = f"the school's own care {pair[0]}, stop {pair[1]}"
@@ -186,10 +184,7 @@ def test_what_a_limit_does_not_have_is_not_said() -> None:
     ).tightened
     assert only == "density altitude above the field for pre-solo: the school's own care 2,000 ft"
     (gust,) = make_limits(SOLO, Changes(school={"gust_spread_kt": {"solo": (4, 6)}})).loosened
-    assert (
-        gust
-        == "gust spread for solo: care 4, stop 6 kt (looser than the shipped care from any reported gust)"
-    )
+    assert gust == "gust spread for solo: care 4, stop 6 kt (looser than the shipped care from any reported gust)"
 
 
 @pytest.mark.parametrize(

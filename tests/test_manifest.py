@@ -11,9 +11,7 @@ from tests.tools import manifest
 
 def test_the_manifest_is_true():
     wrong = manifest.faults(manifest.FIXTURES)
-    assert not wrong, "run python -m tests.tools.manifest --write, then fill in the notes:\n" + "\n".join(
-        wrong
-    )
+    assert not wrong, "run python -m tests.tools.manifest --write, then fill in the notes:\n" + "\n".join(wrong)
 
 
 @pytest.fixture

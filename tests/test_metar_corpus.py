@@ -31,9 +31,7 @@ def test_every_kind_is_listed():
 
 
 def test_a_stale_listing_is_seen():
-    gone = agreement.Listing(
-        "ndv-dropped", "visibility", "XBRK 222350Z 08018KT //// BKN012 02/01 Q1011", "", "made up"
-    )
+    gone = agreement.Listing("ndv-dropped", "visibility", "XBRK 222350Z 08018KT //// BKN012 02/01 Q1011", "", "made up")
     assert "nothing to explain" in str(agreement.stale(gone))
     other = agreement.Listing(
         "ndv-dropped", "visibility", "XBRK 222350Z 08018KT 9999 BKN012 02/01 Q1011", "", "made up"
@@ -55,9 +53,7 @@ def test_an_unlisted_difference_is_seen(field: str, value: object):
         "visibility_sm": 5.0,
         "ceiling_ft": 1200,
     }
-    same = agreement.Theirs(
-        raw, agreement.UNDATED, temperature_c=2, dewpoint_c=1, altimeter_inhg=29.9, **right
-    )
+    same = agreement.Theirs(raw, agreement.UNDATED, temperature_c=2, dewpoint_c=1, altimeter_inhg=29.9, **right)
     assert agreement.compare([same], LISTINGS).unlisted == []
     wrong = agreement.Theirs(
         raw, agreement.UNDATED, temperature_c=2, dewpoint_c=1, altimeter_inhg=29.9, **right | {field: value}
@@ -93,9 +89,7 @@ def read_or_refused(raw: str, at: datetime) -> Metar | None:
     return None
 
 
-def test_every_real_report_is_read_or_refused_with_a_sentence(
-    reports_dir: Path, capsys: pytest.CaptureFixture[str]
-):
+def test_every_real_report_is_read_or_refused_with_a_sentence(reports_dir: Path, capsys: pytest.CaptureFixture[str]):
     read = refused = flagged = misdated = 0
     for raw, at in agreement.read_raw(reports_dir / "metar_sample.tsv"):
         metar = read_or_refused(raw, at)

@@ -135,9 +135,7 @@ def test_thunder_cloud_stays_visible():
     assert metar.weather == ("VCTS",)
 
 
-@pytest.mark.parametrize(
-    "group", ["-RA", "+TSRA", "VCTS", "BCFG", "TS", "VCSH", "-SNFZDZ", "+FC", "FZFG", "BLSN"]
-)
+@pytest.mark.parametrize("group", ["-RA", "+TSRA", "VCTS", "BCFG", "TS", "VCSH", "-SNFZDZ", "+FC", "FZFG", "BLSN"])
 def test_weather_group(group: str):
     assert is_weather(group)
     assert decode_metar(f"XBRK 231851Z 27010KT 3SM {group} OVC010 22/12", NOW).weather == (group,)

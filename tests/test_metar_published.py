@@ -81,9 +81,7 @@ def test_published_group(row: dict[str, str]):
         assert [remarks.peak_wind_from_deg_true, remarks.peak_wind_kt, at.strftime("%H%M")] == want["pk_wnd"]
         return
     if "vis_sm" in want:
-        assert (
-            decode_metar(f"XBRK 231959Z 27010KT {groups} CLR 22/12", NOW).visibility.miles == want["vis_sm"]
-        )
+        assert decode_metar(f"XBRK 231959Z 27010KT {groups} CLR 22/12", NOW).visibility.miles == want["vis_sm"]
         return
     wind = decode_metar(f"XBRK 231959Z {groups} {REST}", NOW).wind
     if want.get("missing"):

@@ -41,9 +41,7 @@ def cells_within(day: PracticeDay, start: datetime, end: datetime) -> list[int]:
     a, b = (int(t.timestamp() // 60) for t in (start, end))
     part = day.station.cells
     return [
-        i
-        for i in range(part.start, part.stop)
-        if conditions.cell_start_min[i] < b and conditions.cell_end_min[i] > a
+        i for i in range(part.start, part.stop) if conditions.cell_start_min[i] < b and conditions.cell_end_min[i] > a
     ]
 
 
@@ -173,7 +171,9 @@ def test_blocks_follow_the_school_s_clock(now: str, block_min: int, first: str, 
         ("22:10", None, None, "1710-1900 1900-2019"),
     ],
 )
-def test_blocks_are_counted_from_opening_and_hold_a_lesson(now: str, opens: time | None, closes: time | None, shown: str):
+def test_blocks_are_counted_from_opening_and_hold_a_lesson(
+    now: str, opens: time | None, closes: time | None, shown: str
+):
     source = given("22008KT 10SM CLR 15/05 A3000", "2512/2618 22008KT P6SM SKC", at="11:53", now=now)
     doors = None if opens is None or closes is None else OpeningHours(opens, closes)
     (day,) = bare_days([source], (stage_setup("pre-solo"),), TRAINER, opening=doors)
@@ -267,7 +267,11 @@ def test_of_two_ends_with_the_same_crosswind_the_one_into_wind_is_meant():
     behind = RunwayWind("04", 43.0, -2.0, 0.05, 0.05, 2.0, "none", True, False)
     into = RunwayWind("22", 221.0, 2.0, 0.1, 0.1, 0.0, "none", False, False)
     across = RunwayWind("13", 133.0, 0.1, 2.0, 2.0, 0.0, "right", False, False)
-    assert [(r.name, r.best) for r in _into_wind([behind, into, across])] == [("22", True), ("04", False), ("13", False)]
+    assert [(r.name, r.best) for r in _into_wind([behind, into, across])] == [
+        ("22", True),
+        ("04", False),
+        ("13", False),
+    ]
     worse = replace(into, cross_kt=0.2, cross_peak_kt=0.2)
     assert [r.name for r in _into_wind([behind, worse, across]) if r.best] == ["04"]
 
@@ -295,7 +299,9 @@ def test_only_the_winds_aloft_of_the_days_blocks_are_shown():
     s = field(post("XBRK"), "XBRK")
     begin, end = (int(x.timestamp()) // 60 for x in (s.blocks[0].start, s.blocks[-1].end))
     periods = [(begin - 60, begin), (begin - 60, begin + 1), (begin + 60, end + 600), (end + 1, end + 60)]
-    day = SimpleNamespace(station=SimpleNamespace(source=SimpleNamespace(aloft=[(*p, 25.0, 1800.0, 20.0) for p in periods])))
+    day = SimpleNamespace(
+        station=SimpleNamespace(source=SimpleNamespace(aloft=[(*p, 25.0, 1800.0, 20.0) for p in periods]))
+    )
     shown = _aloft(day, s.blocks)  # type: ignore[arg-type]
     assert [(int(a.timestamp()) // 60, int(b.timestamp()) // 60) for a, b, _, _ in shown] == periods[1:3]
 
@@ -315,10 +321,7 @@ def test_ceiling_is_told_above_the_ground_of_the_area(tmp_path: Path):
 
 def test_a_block_and_a_hazard_show_the_worst_figure_of_those_that_cap_alike(tmp_path: Path):
     """ "Worst credible case of each": 2,000 ft now and 1,600 forecast both hold; the area lies 215 ft above the field."""
-    text = (
-        "METAR XBRK 251753Z 09008KT 2SM RA OVC020 09/07 A2990\n"
-        "TAF XBRK 251730Z 2518/2618 09008KT 1SM RA OVC016"
-    )
+    text = "METAR XBRK 251753Z 09008KT 2SM RA OVC020 09/07 A2990\nTAF XBRK 251730Z 2518/2618 09008KT 1SM RA OVC016"
     s = told(tmp_path, text, "XBRK").stations[0]
     hazards = {h.code: h.message for h in s.hazards}
     assert hazards["CE01"].startswith("ceiling 1,385 ft above the practice-area ground")

@@ -78,7 +78,9 @@ def pages(folder: Path) -> dict[str, str]:
 
 
 def hidden(out: Path) -> list[str]:
-    return sorted(p.name for p in out.parent.iterdir() if p.name.startswith(f".{out.name}.") and not p.name.endswith(".lock"))
+    return sorted(
+        p.name for p in out.parent.iterdir() if p.name.startswith(f".{out.name}.") and not p.name.endswith(".lock")
+    )
 
 
 # -- what is in it --------------------------------------------------------------------------------------------
@@ -186,7 +188,9 @@ ground_elevation_ft = 1420
         "utf-8",
     )
     reports = tmp_path / "r.txt"
-    reports.write_text("METAR XBRK 251753Z 22008KT 10SM CLR 15/05 A3000 RMK AO2 <script>alert(2)</script> {{7*7}}", "utf-8")
+    reports.write_text(
+        "METAR XBRK 251753Z 22008KT 10SM CLR 15/05 A3000 RMK AO2 <script>alert(2)</script> {{7*7}}", "utf-8"
+    )
     out = tmp_path / "web"
     args = ["morning", "XBRK", "<i>QQ</i>", "--school", str(school), "--from-file", str(reports), "--now", NOW]
     assert run([*args, "--out", str(out), "--posted-by", evil]) == 0

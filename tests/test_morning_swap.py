@@ -23,9 +23,7 @@ from advisor.present.site import write_site
 
 def hidden(out: Path) -> list[str]:
     return sorted(
-        p.name
-        for p in out.parent.iterdir()
-        if p.name.startswith(f".{out.name}.") and not p.name.endswith(".lock")
+        p.name for p in out.parent.iterdir() if p.name.startswith(f".{out.name}.") and not p.name.endswith(".lock")
     )
 
 
@@ -76,9 +74,7 @@ def test_what_is_not_ours_is_left_alone(small: MorningSummary, tmp_path: Path, k
     assert hidden(out) == []
 
 
-@pytest.mark.parametrize(
-    "fault", [OSError(28, "No space left on device"), KeyboardInterrupt(), ValueError("x")]
-)
+@pytest.mark.parametrize("fault", [OSError(28, "No space left on device"), KeyboardInterrupt(), ValueError("x")])
 def test_a_fault_in_the_middle_leaves_the_old_posting(
     small: MorningSummary, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fault: BaseException
 ):
@@ -133,9 +129,7 @@ def test_a_killed_posting_is_never_seen_and_is_cleaned_up(small: MorningSummary,
     out = tmp_path / "web"
     write_site(out, small, cards=False)
     before = out.resolve()
-    died = subprocess.run(
-        [sys.executable, "-c", CRASH, str(out), name], capture_output=True, text=True, timeout=60
-    )
+    died = subprocess.run([sys.executable, "-c", CRASH, str(out), name], capture_output=True, text=True, timeout=60)
     assert died.returncode == -signal.SIGKILL, died.stderr
     assert out.resolve() == before
     assert (out / "index.html").read_text("utf-8").rstrip().endswith("</html>")
@@ -181,9 +175,7 @@ def test_a_reader_never_sees_half_a_posting(small: MorningSummary, tmp_path: Pat
     assert len(hidden(out)) <= 2
 
 
-def test_without_links_the_folder_is_renamed(
-    small: MorningSummary, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-):
+def test_without_links_the_folder_is_renamed(small: MorningSummary, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     def refuses(*_args: object, **_more: object) -> None:
         raise OSError("no links here")
 

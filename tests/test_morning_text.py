@@ -194,7 +194,8 @@ def test_json_says_when_the_report_was_made_or_that_there_is_none(tmp_path: Path
 
 
 @pytest.mark.parametrize(
-    ("wind", "code", "reason"), [("22022G33KT", "GU01", "gusts to 33 kt (care 25, stop 30 kt)"), ("22008KT", None, None)]
+    ("wind", "code", "reason"),
+    [("22022G33KT", "GU01", "gusts to 33 kt (care 25, stop 30 kt)"), ("22008KT", None, None)],
 )
 def test_json_and_csv_give_the_rule_that_holds_a_block_down_or_nothing(
     tmp_path: Path, wind: str, code: str | None, reason: str | None

@@ -31,9 +31,7 @@ def test_mutants_of_real_reports(reports_dir: Path):
 def test_the_same_seed_makes_the_same_mutants():
     texts = mutator.seeds()
     first, second = random.Random(5), random.Random(5)
-    assert [mutator.mutate(texts[0], first) for _ in range(50)] == [
-        mutator.mutate(texts[0], second) for _ in range(50)
-    ]
+    assert [mutator.mutate(texts[0], first) for _ in range(50)] == [mutator.mutate(texts[0], second) for _ in range(50)]
 
 
 RAW = "XBRK 251753Z 22012G19KT 5SM BKN050 15/05 A3005"
@@ -91,9 +89,7 @@ def test_a_planted_fault_is_seen(
             mutator,
             "decode_metar",
             lambda text, now: (
-                decode_metar(text, now)
-                if text == mutant.original
-                else replace(decode_metar(text, now), **change)
+                decode_metar(text, now) if text == mutant.original else replace(decode_metar(text, now), **change)
             ),
         )
     found = mutator.faults(mutant)

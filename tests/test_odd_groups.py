@@ -68,9 +68,7 @@ CLOUDS_AND_STORMS = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("groups", "expected"), CLOUDS_AND_STORMS, ids=[c[0][8:60] for c in CLOUDS_AND_STORMS]
-)
+@pytest.mark.parametrize(("groups", "expected"), CLOUDS_AND_STORMS, ids=[c[0][8:60] for c in CLOUDS_AND_STORMS])
 def test_what_is_named_is_flagged(groups: str, expected: Wx) -> None:
     assert flags(metar(groups)) == expected
 
@@ -119,9 +117,7 @@ def test_a_blank_before_the_unit(groups: str, miles: float | None) -> None:
     assert (report.temperature_c, report.dewpoint_c) == (15.0, 5.0)
 
 
-@pytest.mark.parametrize(
-    "group", ["2000EE", "O700", "0600R10/1100D", ",3500S", "060", "3000NVCFG", "2", "100NW"]
-)
+@pytest.mark.parametrize("group", ["2000EE", "O700", "0600R10/1100D", ",3500S", "060", "3000NVCFG", "2", "100NW"])
 def test_a_second_visibility_that_cannot_be_read_may_be_the_lower(group: str) -> None:
     """Annex 3: the lowest visibility follows the prevailing one. 9999 O700 is not 10 km everywhere."""
     report = metar(f"24012KT 9999 {group} BKN020 {AIR}")
@@ -318,9 +314,7 @@ def test_an_estimated_wind_is_said_in_many_ways(remark: str, estimated: bool) ->
 
 
 @pytest.mark.parametrize("mark", ["RTD", "CCA", "CCF", "COR"])
-@pytest.mark.parametrize(
-    "text", ["{} XBRK 251753Z", "METAR {} XBRK 251753Z", "XBRK {} 251753Z", "XBRK 251753Z {}"]
-)
+@pytest.mark.parametrize("text", ["{} XBRK 251753Z", "METAR {} XBRK 251753Z", "XBRK {} 251753Z", "XBRK 251753Z {}"])
 def test_status_words_of_the_bulletin(mark: str, text: str) -> None:
     """WMO No. 386: AMD, COR, CCx and RTD, strayed from the heading into the report."""
     report = decode_metar(f"{text.format(mark)} 27010KT 10SM CLR {AIR}", NOW)

@@ -82,9 +82,7 @@ def test_a_damaged_fm_is_not_part_of_the_tempo_before_it(mark: str) -> None:
         assert max(layer.wind.peak_kt or 0 for layer in state.possible) == 46
 
 
-@pytest.mark.parametrize(
-    "hours", ["2520/2522", "TEMO2520/2522", "T EMPO2520/2522", "2520/2522TSRA", "CMG2520/2522"]
-)
+@pytest.mark.parametrize("hours", ["2520/2522", "TEMO2520/2522", "T EMPO2520/2522", "2520/2522TSRA", "CMG2520/2522"])
 def test_hours_run_into_a_damaged_change_word_are_not_part_of_the_tempo_before_them(hours: str) -> None:
     """Typing slips. The storm of 20Z must not end with the TEMPO of 18Z: those hours are unreliable."""
     found = taf(f"TEMPO 2518/2519 5SM BR {hours} 11034G46KT 2SM TSRA OVC003")

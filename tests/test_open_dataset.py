@@ -119,9 +119,7 @@ def test_the_file_is_the_one_described() -> None:
     assert {row["origin"] for row in given} == {"EWR", "JFK", "LGA"}
     assert [row["wind_speed"] for row in given].count(MISPRINT_MPH) == 1
     # every other speed is a whole number of knots, as the source says
-    speeds = [
-        float(r["wind_speed"]) / MPH_PER_KT for r in given if r["wind_speed"] not in ("NA", MISPRINT_MPH)
-    ]
+    speeds = [float(r["wind_speed"]) / MPH_PER_KT for r in given if r["wind_speed"] not in ("NA", MISPRINT_MPH)]
     assert max(abs(speed - round(speed)) for speed in speeds) < 0.01
 
 

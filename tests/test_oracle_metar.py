@@ -29,9 +29,7 @@ pytestmark = pytest.mark.oracle
 
 # --- explained kinds: each looks at the print, independently of the three decoders ---
 
-_SOUND_WIND = re.compile(
-    r"(?<!\S)(?:\d{3}|VRB|///)(?:P?\d{2,3}|//)(?:G(?:P?\d{2,3}|//))?(?:KT|MPS|KMH)(?!\S)"
-)
+_SOUND_WIND = re.compile(r"(?<!\S)(?:\d{3}|VRB|///)(?:P?\d{2,3}|//)(?:G(?:P?\d{2,3}|//))?(?:KT|MPS|KMH)(?!\S)")
 
 
 @dataclass(frozen=True)
@@ -77,9 +75,7 @@ def _only_ours_printed(raw: str, ours: Metar, theirs: Reading) -> bool:
 
 def _with(pattern: str) -> Callable[[str, Metar, Reading], bool]:
     compiled = re.compile(pattern)
-    return lambda raw, ours, theirs: (
-        compiled.search(raw) is not None and _only_ours_printed(raw, ours, theirs)
-    )
+    return lambda raw, ours, theirs: compiled.search(raw) is not None and _only_ours_printed(raw, ours, theirs)
 
 
 def _estimated(raw: str, ours: Metar, theirs: Reading) -> bool:
@@ -92,13 +88,7 @@ def _theirs_without(raw: str, ours: Metar, theirs: Reading) -> bool:
 
 def _lower_of_two(raw: str, ours: Metar, theirs: Reading) -> bool:
     mine, other = ours.visibility.miles, theirs.visibility_sm
-    return (
-        mine is not None
-        and other is not None
-        and mine < other
-        and _printed(mine, raw)
-        and _printed(other, raw)
-    )
+    return mine is not None and other is not None and mine < other and _printed(mine, raw) and _printed(other, raw)
 
 
 def _flagged_visibility(raw: str, ours: Metar, theirs: Reading) -> bool:
@@ -282,11 +272,7 @@ def judge(name: str, cases: Iterable[tuple[str, datetime]]) -> tuple[Counter[str
         counts["compared"] += 1
         for field in disagreements(ours, theirs):
             kind = next(
-                (
-                    k.name
-                    for k in EXPLAINED
-                    if name in k.oracles and k.field == field and k.applies(raw, ours, theirs)
-                ),
+                (k.name for k in EXPLAINED if name in k.oracles and k.field == field and k.applies(raw, ours, theirs)),
                 None,
             )
             if kind is None:

@@ -159,9 +159,7 @@ def test_no_plan_is_drawn_and_no_crab_printed_without_a_direction(
     assert run(args) == 0
     page = " ".join(capsys.readouterr().out.split())
     assert "hdg °M" not in page
-    assert (
-        ("variable" in page) if wind.startswith("VRB") else ("missing" in page or "not rated" in page.lower())
-    )
+    assert ("variable" in page) if wind.startswith("VRB") else ("missing" in page or "not rated" in page.lower())
 
 
 def test_png_is_a_picture_with_text_where_the_extra_is_there(tmp_path: Path) -> None:

@@ -58,9 +58,7 @@ def test_base_on_both_sides():
 
 
 def test_slower_on_approach():
-    legs = pattern.pattern_legs(
-        90, WindRange(10, 10, 90), 0, LEFT, approach_tas_kt=65, downwind_ft=6000, base_ft=4000
-    )
+    legs = pattern.pattern_legs(90, WindRange(10, 10, 90), 0, LEFT, approach_tas_kt=65, downwind_ft=6000, base_ft=4000)
     assert legs[4].crab_deg[0] == pytest.approx(np.degrees(np.arcsin(10 / 65)))
     assert legs[0].seconds is None
     assert legs[2].seconds[0] == pytest.approx(6000 / legs[2].groundspeed_kt[0] / 1.68781, rel=1e-4)
@@ -86,9 +84,7 @@ def test_turn_to_final_against_the_integrator(side, angle):
     flown = simulate.fly_bank(lambda _: side * bank, tas, runway + angle, kt, heading, float(found.seconds))
     assert flown.track_deg[-1] == pytest.approx(runway, abs=1e-6)  # rolled out on final
     along_base = flown.east_ft[-1] * np.sin(np.radians(base)) + flown.north_ft[-1] * np.cos(np.radians(base))
-    assert along_base - float(turns.radius_ft(tas, bank)) == pytest.approx(
-        float(found.overshoot_ft), abs=0.01
-    )
+    assert along_base - float(turns.radius_ft(tas, bank)) == pytest.approx(float(found.overshoot_ft), abs=0.01)
     if abs(angle) == 90:  # straight across the runway: all of it along base
         overshoots = found.base_tailwind_kt > 0
         assert (found.turn_deg > 90) == overshoots
@@ -157,12 +153,8 @@ def test_how_far_a_road_lies_off_what_is_wanted(wind_from):
 def test_left_and_right_join_from_outside():
     """Downwind leg 090: left turns are joined from the right of it on 045, right turns from the left on 135."""
     wind = WindRange(10, 16, 270)
-    assert choose_references("rectangular-course", [AREA], wind, turn=LEFT)[
-        0
-    ].entry_deg_true == pytest.approx(45)
-    assert choose_references("rectangular-course", [AREA], wind, turn=RIGHT)[
-        0
-    ].entry_deg_true == pytest.approx(135)
+    assert choose_references("rectangular-course", [AREA], wind, turn=LEFT)[0].entry_deg_true == pytest.approx(45)
+    assert choose_references("rectangular-course", [AREA], wind, turn=RIGHT)[0].entry_deg_true == pytest.approx(135)
 
 
 def test_pylons_square_to_the_wind_and_close():

@@ -86,9 +86,7 @@ def test_distance_is_the_same_both_ways_and_across_the_date_line() -> None:
         ("EGLL", 51.47, -0.46, 83, "Europe/London"),
     ],
 )
-def test_well_known_fields(
-    station: str, latitude: float, longitude: float, elevation: float, zone: str
-) -> None:
+def test_well_known_fields(station: str, latitude: float, longitude: float, elevation: float, zone: str) -> None:
     found = find_station(station)
     assert found.latitude_deg == pytest.approx(latitude, abs=0.02)
     assert found.longitude_deg == pytest.approx(longitude, abs=0.02)
@@ -248,8 +246,7 @@ def test_nearest_equals_a_plain_search() -> None:
         wanted = {
             s.station
             for s in everything
-            if s.reports_weather
-            and distance_nm(latitude, longitude, s.latitude_deg, s.longitude_deg) <= 60.0
+            if s.reports_weather and distance_nm(latitude, longitude, s.latitude_deg, s.longitude_deg) <= 60.0
         }
         assert {s.station for s, _, _ in got} == wanted
         assert [d for _, d, _ in got] == sorted(d for _, d, _ in got)
@@ -347,9 +344,7 @@ def _older(heading: str, ends: tuple[str, str, str, str], length: str) -> dict[s
         (_older("", ("41.0", "-97.0", "", ""), "6080"), None),
     ],
 )
-def test_bearings_of_the_older_table(
-    builder: ModuleType, row: dict[str, str], bearing: float | None
-) -> None:
+def test_bearings_of_the_older_table(builder: ModuleType, row: dict[str, str], bearing: float | None) -> None:
     found = builder._older_bearing(row)
     assert found == (None if bearing is None else pytest.approx(bearing, abs=0.01))
 

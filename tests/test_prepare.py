@@ -22,9 +22,7 @@ from tests.fields import FAIR, cell_at, given, ratings
 from tests.fixed_cases import borrow_faults
 
 NOW = datetime(2026, 4, 25, 18, 0, tzinfo=UTC)
-ENDS = tuple(
-    RunwayEnd(n, d, 3000, "asphalt") for n, d in (("04", 42.7), ("22", 222.7), ("13", 132.7), ("31", 312.7))
-)
+ENDS = tuple(RunwayEnd(n, d, 3000, "asphalt") for n, d in (("04", 42.7), ("22", 222.7), ("13", 132.7), ("31", 312.7)))
 TAF = "TAF {0} 251730Z 2518/2618 22012KT P6SM SKC"
 
 
@@ -57,9 +55,7 @@ def school(*fields: Field, **more: object) -> School:
 def ask(
     stations: dict[str, StationReports], the_school: School | None = None, asked: Asked | None = None
 ) -> StationInput:
-    return prepare(
-        "XBRK", Gathered("text", NOW, stations), now=NOW, school=the_school or school(), asked=asked
-    )
+    return prepare("XBRK", Gathered("text", NOW, stations), now=NOW, school=the_school or school(), asked=asked)
 
 
 def own(*metars: StoredReport, taf: StoredReport | None = None) -> dict[str, StationReports]:

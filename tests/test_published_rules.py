@@ -34,8 +34,7 @@ from tests.loopback import Loopback, Reply
 
 ROOT = Path(__file__).parent.parent
 ROWS = {
-    row["id"]: row
-    for row in csv.DictReader((ROOT / "shared" / "published_values.csv").read_text("utf-8").splitlines())
+    row["id"]: row for row in csv.DictReader((ROOT / "shared" / "published_values.csv").read_text("utf-8").splitlines())
 }
 #: Topics that another test walks row by row.
 ELSEWHERE = {

@@ -134,9 +134,7 @@ def test_a_call_gives_the_same_fields_print_or_error(name: str, args: tuple[Any,
 
 
 @pytest.mark.parametrize(("name", "args", "given"), CALLS)
-def test_the_first_record_and_the_hundredth_are_alike(
-    name: str, args: tuple[Any, ...], given: dict[str, Any]
-):
+def test_the_first_record_and_the_hundredth_are_alike(name: str, args: tuple[Any, ...], given: dict[str, Any]):
     """``__init__`` is compiled once a class has been used a while, or at the first call that does not fit."""
     fresh = classes(records.dataclass)
     expected = str(outcome(STANDARD, name, args, given))
@@ -341,9 +339,7 @@ def program_classes() -> list[type]:
             found += [
                 thing
                 for thing in vars(module).values()
-                if isinstance(thing, type)
-                and dataclasses.is_dataclass(thing)
-                and thing.__module__ == info.name
+                if isinstance(thing, type) and dataclasses.is_dataclass(thing) and thing.__module__ == info.name
             ]
     return found
 

@@ -14,9 +14,7 @@ def test_oblique_wind_to_the_left():
     """Downwind 180, wind 030/15, TAS 90: headings, groundspeeds and turns checked by hand (derived)."""
     laid = rectangle(90, WindRange(15, 15, 30), 180, LEFT, 1500)
     assert [leg.name for leg in laid.legs] == list(LEG_NAMES)
-    assert [leg.heading_arc_deg_true[0] for leg in laid.legs] == pytest.approx(
-        [175.2, 81.7, 4.8, 278.3], abs=0.06
-    )
+    assert [leg.heading_arc_deg_true[0] for leg in laid.legs] == pytest.approx([175.2, 81.7, 4.8, 278.3], abs=0.06)
     assert [leg.groundspeed_kt[0] for leg in laid.legs] == pytest.approx([102.7, 81.6, 76.7, 96.6], abs=0.06)
     turns = [c.turn_deg[0] for c in laid.corners]
     assert turns == pytest.approx([93.5, 76.9, 86.5, 103.1], abs=0.06)
@@ -79,9 +77,7 @@ def test_courses_left_and_right():
     assert leg_courses(180, RIGHT) == (180, 270, 0, 90)
 
 
-@pytest.mark.parametrize(
-    ("field", "from_deg", "course"), [(0, 350, 180), (10, 280, 100), (45, 0, 135), (87, 180, 357)]
-)
+@pytest.mark.parametrize(("field", "from_deg", "course"), [(0, 350, 180), (10, 280, 100), (45, 0, 135), (87, 180, 357)])
 def test_the_side_nearest_downwind(field, from_deg, course):
     found = best_downwind_course(field, WindRange(10, 10, from_deg))
     assert found == pytest.approx(course) or abs((found - from_deg - 180 + 180) % 360 - 180) <= 45

@@ -78,9 +78,7 @@ def test_rule_fires_from_a_report_text_alone(code: str) -> None:
         ("DE04", (90.0, 48.0), "22011G20KT", Level.QUIET),  # 81 / 51.6 is 1.57
     ],
 )
-def test_demand_rules_from_the_report(
-    code: str, aircraft: tuple[float, float], report: str, level: Level
-) -> None:
+def test_demand_rules_from_the_report(code: str, aircraft: tuple[float, float], report: str, level: Level) -> None:
     from advisor.aircraft import Aircraft
     from advisor.conditions import build_conditions
     from advisor.limits import make_limits, stage_setup
@@ -89,9 +87,7 @@ def test_demand_rules_from_the_report(
     from tests.fields import given
 
     c = build_conditions([given(f"{report} 10SM CLR 15/05 A3000")])
-    context = Context(
-        c.table, make_limits((stage_setup("pre-solo"),)), Aircraft("x", *aircraft, 12.0), c.sites
-    )
+    context = Context(c.table, make_limits((stage_setup("pre-solo"),)), Aircraft("x", *aircraft, 12.0), c.sites)
     found = np.broadcast_to(find_rule(code).level(context), (1, c.table.n))
     assert Level(int(found[0, 0])) is level
 

@@ -22,13 +22,16 @@ from tests.fields import FAIR, field, given
 
 
 def said(
-    code: str, report: str, aircraft: Aircraft | None = None, site: Site | None = None, who: str = "pre-solo", **more: str
+    code: str,
+    report: str,
+    aircraft: Aircraft | None = None,
+    site: Site | None = None,
+    who: str = "pre-solo",
+    **more: str,
 ) -> str:
     """What the rule says of the first row of one report."""
     c = build_conditions([given(report, site=site, **more)])
-    context = Context(
-        c.table, make_limits((stage_setup(who),)), aircraft or Aircraft("x", 90.0, 48.0, 12.0), c.sites
-    )
+    context = Context(c.table, make_limits((stage_setup(who),)), aircraft or Aircraft("x", 90.0, 48.0, 12.0), c.sites)
     return find_rule(code).say(context, 0, 0, 0)
 
 
@@ -149,7 +152,9 @@ def test_the_crosswind_of_landing_practice_is_said_with_both_its_limits(who: str
     assert said("XW01", f"08012KT {FAIR}", who=who).endswith(limits)
 
 
-@pytest.mark.parametrize(("weather", "words"), [("-SN", "snow or ice"), ("PL", "snow or ice"), ("-RA", "precipitation")])
+@pytest.mark.parametrize(
+    ("weather", "words"), [("-SN", "snow or ice"), ("PL", "snow or ice"), ("-RA", "precipitation")]
+)
 def test_what_falls_near_freezing_is_named(weather: str, words: str) -> None:
     assert said("IC01", f"22008KT 5SM {weather} OVC030 01/00 A2990").startswith(words)
 
@@ -206,9 +211,7 @@ def test_of_two_ends_tied_in_the_wind_the_first_is_named_whatever_the_last_bit_o
         (8.2, (float("inf"),), "8"),
     ],
 )
-def test_a_rounded_number_stays_on_its_side_of_a_limit(
-    value: float, limits: tuple[float, ...], expected: str
-) -> None:
+def test_a_rounded_number_stays_on_its_side_of_a_limit(value: float, limits: tuple[float, ...], expected: str) -> None:
     """Worked by hand: whole numbers, unless the whole number stands elsewhere to the limit than the value."""
     assert number(value, *limits) == expected
 

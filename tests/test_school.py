@@ -147,9 +147,7 @@ def test_a_known_station_needs_only_what_differs() -> None:
 
 
 def test_a_position_far_from_the_lists_is_said() -> None:
-    school = parse_school(
-        'name = "A"\n[[stations]]\nstation = "KBDU"\nlatitude_deg = 41.0\nlongitude_deg = -105.2\n'
-    )
+    school = parse_school('name = "A"\n[[stations]]\nstation = "KBDU"\nlatitude_deg = 41.0\nlongitude_deg = -105.2\n')
     assert "58 NM" in school.notes[0]
 
 

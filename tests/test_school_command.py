@@ -93,17 +93,13 @@ def test_check_says_what_was_understood(fixtures_dir: Path, capsys: pytest.Captu
         assert words in out
 
 
-def test_check_says_which_aircraft_is_taken_where_none_is_named(
-    root: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_check_says_which_aircraft_is_taken_where_none_is_named(root: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["school", "check", str(root / "advisor/data/demo/demo_school.toml")]) == 0
     lines = [x for x in capsys.readouterr().out.splitlines() if "Aircraft: " in x]
     assert [x.endswith("Used unless --aircraft names another.") for x in lines] == [True, False]
 
 
-def test_check_marks_limits_looser_than_the_shipped(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_check_marks_limits_looser_than_the_shipped(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "s.toml"
     path.write_text('name = "A"\n[limits.solo]\nmean_wind_kt = { care = 14, stop = 18 }\n')
     assert run(["school", "check", str(path)]) == 0
@@ -162,9 +158,7 @@ def test_hours_in_which_the_school_is_closed_are_counted_and_that_is_said(
     path, shut = tmp_path / "one.csv", tmp_path / "shut.toml"
     path.write_text("station,time,raw\nXBRK,2026-04-25T18:53:00Z,XBRK 251853Z 22012KT 10SM CLR 15/05 A3000\n")
     text = (root / "advisor/data/demo/demo_school.toml").read_text("utf-8")
-    shut.write_text(
-        text.replace("[hours]\n", '[hours]\nclosed = ["saturday"]\n')
-    )  # 25 April 2026 is a Saturday
+    shut.write_text(text.replace("[hours]\n", '[hours]\nclosed = ["saturday"]\n'))  # 25 April 2026 is a Saturday
     bare = tmp_path / "bare.toml"
     bare.write_text(re.sub(r"(?s)\[hours\].*?(?=\[\[)", "", text, count=1))
     for file, said in ((shut, True), (bare, False)):

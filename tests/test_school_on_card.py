@@ -34,15 +34,11 @@ DEMO = Path(__file__).parent.parent / "advisor/data/demo/demo_school.toml"
 
 def shut(hour: int, opening: OpeningHours | None, school: School | None = None) -> tuple[str, ...]:
     """What a card at an hour of Saturday 25 April 2026 (CDT) says of the school; a lesson takes an hour."""
-    (day,) = practice_days(
-        [given(f"22008KT {FAIR}", TAF)], (stage_setup("pre-solo"),), TRAINER, opening=opening
-    )
+    (day,) = practice_days([given(f"22008KT {FAIR}", TAF)], (stage_setup("pre-solo"),), TRAINER, opening=opening)
     at = datetime(2026, 4, 25, hour, tzinfo=day.zone)
     card = lesson_card(day, "pre-solo", lesson("s-turns"), at, school=school)
     assert [
-        x
-        for x in card.school_words
-        if f"School: {x}." not in " ".join(card_text(card, width=9999).split("\n"))
+        x for x in card.school_words if f"School: {x}." not in " ".join(card_text(card, width=9999).split("\n"))
     ] == []
     told = card_json(card)
     assert told["school"] == list(card.school_words)
@@ -61,9 +57,7 @@ def test_a_card_outside_the_schools_hours_says_so() -> None:
     sundays = replace(hours, days=((SATURDAY.weekday(), None),)) if hours is not None else None
     assert shut(14, sundays) == ("closed on Saturday 25 April",)
     assert OpeningHours(time(8), time(18)).outside(datetime(2026, 4, 25, 8), datetime(2026, 4, 25, 18)) == ""
-    assert (
-        OpeningHours(time(8), time(18)).outside(datetime(2026, 4, 25, 7, 59), datetime(2026, 4, 25, 9)) != ""
-    )
+    assert OpeningHours(time(8), time(18)).outside(datetime(2026, 4, 25, 7, 59), datetime(2026, 4, 25, 9)) != ""
     assert OpeningHours(time(8), time(23)).outside(datetime(2026, 4, 25, 22), datetime(2026, 4, 26, 0)) != ""
 
 
@@ -80,9 +74,7 @@ def test_a_card_holds_the_notices_in_force_during_its_lesson() -> None:
         (notice("2026-04-26", 'station = "KBDU"'), False),
     ):
         whole = DEMO.read_text("utf-8")
-        school = parse_school(
-            re.sub(r"(?s)\[\[notices\]\].*?(?=\[\[practice_areas)", "", whole, count=1) + text
-        )
+        school = parse_school(re.sub(r"(?s)\[\[notices\]\].*?(?=\[\[practice_areas)", "", whole, count=1) + text)
         found = shut(15, None, school)
         assert len(found) == there, text
         assert all(x.startswith("restriction: Not below 1,000 ft <here> (") for x in found)
@@ -90,19 +82,15 @@ def test_a_card_holds_the_notices_in_force_during_its_lesson() -> None:
 
 def test_a_notice_of_another_year_has_its_year() -> None:
     zone, now = ZoneInfo("America/Chicago"), datetime(2026, 4, 25, 18, tzinfo=UTC)
-    assert "until Wed 1 Jan 2031 00:00" in Notice(
-        "a", "other", "b", datetime(2031, 1, 1, 6, tzinfo=UTC)
-    ).words(zone, now)
-    assert "until Sun 26 Apr 13:00" in Notice("a", "other", "b", datetime(2026, 4, 26, 18, tzinfo=UTC)).words(
+    assert "until Wed 1 Jan 2031 00:00" in Notice("a", "other", "b", datetime(2031, 1, 1, 6, tzinfo=UTC)).words(
         zone, now
     )
+    assert "until Sun 26 Apr 13:00" in Notice("a", "other", "b", datetime(2026, 4, 26, 18, tzinfo=UTC)).words(zone, now)
 
 
 def test_why_says_that_the_school_is_closed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "s.toml"
-    path.write_text(
-        re.sub(r"(?m)^closes = .*", 'closes = "14:00"', DEMO.read_text("utf-8"), count=1), "utf-8"
-    )
+    path.write_text(re.sub(r"(?m)^closes = .*", 'closes = "14:00"', DEMO.read_text("utf-8"), count=1), "utf-8")
     ask = ["why", "s-turns", "XBRK", "--demo", "--stage", "solo", "--school", str(path), "--at"]
     for at, said in (("11:00", False), ("15:00", True)):
         assert run([*ask, at]) == 0
@@ -143,9 +131,7 @@ def test_a_posting_of_closed_days_says_why_it_has_no_block(
     closed: str, said: str | None, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path = tmp_path / "s.toml"
-    path.write_text(
-        re.sub(r"(?m)^(closes = .*)", rf"\1\nclosed = {closed}", DEMO.read_text("utf-8"), count=1), "utf-8"
-    )
+    path.write_text(re.sub(r"(?m)^(closes = .*)", rf"\1\nclosed = {closed}", DEMO.read_text("utf-8"), count=1), "utf-8")
     for style in ("text", "html"):
         assert run(["morning", "XBRK", "--demo", "--school", str(path), "--format", style]) == 0
         assert ("closed on" in capsys.readouterr().out) is (said is not None)
@@ -157,9 +143,7 @@ def test_a_posting_of_closed_days_says_why_it_has_no_block(
 def test_why_says_what_the_school_tightened(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The limits of a rule are printed as shipped: a finding against another figure needs its reason."""
     path = tmp_path / "s.toml"
-    path.write_text(
-        DEMO.read_text("utf-8") + "\n[lesson_stops.solo]\ns-turns = { mean_wind_kt = 5 }\n", "utf-8"
-    )
+    path.write_text(DEMO.read_text("utf-8") + "\n[lesson_stops.solo]\ns-turns = { mean_wind_kt = 5 }\n", "utf-8")
     for file, said in ((path, True), (DEMO, False)):
         assert (
             run(
@@ -178,9 +162,7 @@ def test_why_says_what_the_school_tightened(tmp_path: Path, capsys: pytest.Captu
             )
             == 0
         )
-        assert (
-            "Tightened: mean wind of s-turns for solo: the school's own" in capsys.readouterr().out
-        ) is said
+        assert ("Tightened: mean wind of s-turns for solo: the school's own" in capsys.readouterr().out) is said
 
 
 def test_the_schools_lines_give_way_to_the_cautions_of_a_crowded_card() -> None:

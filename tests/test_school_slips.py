@@ -50,13 +50,9 @@ def test_a_lender_too_far_away_is_said_when_the_file_is_checked(
 
 
 def test_a_longitude_without_its_minus_is_refused() -> None:
-    with pytest.raises(
-        DataFileError, match=r"practice_areas\.0: the area lies [5-9],\d{3} NM from XSHL; check lat"
-    ):
+    with pytest.raises(DataFileError, match=r"practice_areas\.0: the area lies [5-9],\d{3} NM from XSHL; check lat"):
         parse_school(FIELD + AREA.replace("-97.05", "97.05"))
-    with pytest.raises(
-        DataFileError, match=r"practice_areas\.0: the point Silo lies [5-9],\d{3} NM from the area"
-    ):
+    with pytest.raises(DataFileError, match=r"practice_areas\.0: the point Silo lies [5-9],\d{3} NM from the area"):
         parse_school(FIELD + AREA + POINT.format(41.1, 97.05))
     assert parse_school(FIELD + AREA + POINT.format(41.12, -97.05)).notes == ()
     # without a field there is nothing to hold it against

@@ -55,9 +55,7 @@ def test_all_slips_of_a_file_are_told_at_once() -> None:
     with pytest.raises(DataFileError) as caught:
         read_toml(text, "s.toml")
     lines = str(caught.value).splitlines()[1:]
-    assert [int(x.split(",")[0].removeprefix("  line ")) for x in lines] == [
-        2 * i + 2 for i in range(len(singles))
-    ]
+    assert [int(x.split(",")[0].removeprefix("  line ")) for x in lines] == [2 * i + 2 for i in range(len(singles))]
 
 
 def test_a_list_that_is_never_closed_is_named_where_it_opens() -> None:

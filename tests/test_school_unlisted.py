@@ -57,7 +57,10 @@ def test_a_runway_without_a_direction_takes_its_number_and_the_variation(monkeyp
         monkeypatch.setenv("ADVISOR_SERVICE_URL", server.url)
         text = starter_text("XBRK", ask=True)
     ends = parse_school(text).stations[0].runway_ends or ()
-    assert {e.name: (e.bearing_deg_true, e.bearing_estimated) for e in ends} == {"06": (62.0, True), "24": (242.0, True)}
+    assert {e.name: (e.bearing_deg_true, e.bearing_estimated) for e in ends} == {
+        "06": (62.0, True),
+        "24": (242.0, True),
+    }
 
 
 def test_a_weather_station_without_an_airport_is_taken_too(monkeypatch: pytest.MonkeyPatch) -> None:

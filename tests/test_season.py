@@ -69,9 +69,7 @@ def equal(a: Counts, b: Counts) -> None:
             np.testing.assert_array_equal(a.dense(name, station), b.dense(name, station), err_msg=name)
 
 
-def one_table(
-    columns: dict[str, object], sites: Sites, site: int, minute: int, sun: tuple[int, int]
-) -> Table:
+def one_table(columns: dict[str, object], sites: Sites, site: int, minute: int, sun: tuple[int, int]) -> Table:
     return observed_table(
         {name: np.array([value]) for name, value in columns.items()},
         sites, np.array([site]), np.array([minute]), np.array([sun[0]]), np.array([sun[1]]), LIMITS,
@@ -90,8 +88,7 @@ def test_a_season_is_its_reports_one_by_one() -> None:
         minute = to_minutes(when)
         midnight = minute - minute % 1440
         suns = [
-            tuple(map(int, sun_times(place.latitude_deg, place.longitude_deg, midnight + k * 1440)))
-            for k in (-1, 0, 1)
+            tuple(map(int, sun_times(place.latitude_deg, place.longitude_deg, midnight + k * 1440))) for k in (-1, 0, 1)
         ]
         lit = [sun for sun in suns if sun[0] <= minute < sun[1]]
         if not lit:
@@ -103,9 +100,7 @@ def test_a_season_is_its_reports_one_by_one() -> None:
             continue
         segment = observation_segment(metar, 0, FIXED["peak_remark_min"])
         columns = {name: getattr(segment, name) for name in SEGMENT_COLUMNS}
-        context = Context(
-            one_table(columns, sites, site, minute, lit[0]), LIMITS, SETTINGS.aircraft, sites.sites
-        )
+        context = Context(one_table(columns, sites, site, minute, lit[0]), LIMITS, SETTINGS.aircraft, sites.sites)
         suit = evaluate(context).suitability[..., 0]
         with np.errstate(invalid="ignore"):
             teach = teaching_rows(context)[..., 0]
@@ -161,9 +156,7 @@ def test_every_report_has_one_fate() -> None:
     given.minute[5] = -1
     got = rate_partition(given, SETTINGS)
     assert got.reports == len(rows)
-    assert all(
-        got.fates[f] for f in ("no_time", "unknown_station", "dark", "not_read", "other_station", "counted")
-    )
+    assert all(got.fates[f] for f in ("no_time", "unknown_station", "dark", "not_read", "other_station", "counted"))
     assert got.unknown == {"XZZZ"}
 
 
@@ -230,9 +223,7 @@ def test_rules_about_what_an_archive_lacks_stay_quiet(code: str) -> None:
     when = datetime(2025, 6, 1, 18, 53, tzinfo=UTC)
     segment = observation_segment(decode_metar(raw, when, when), 0, 60.0)
     segment.weather = 0
-    table = one_table(
-        {n: getattr(segment, n) for n in SEGMENT_COLUMNS}, sites, 0, to_minutes(when), (0, 10**9)
-    )
+    table = one_table({n: getattr(segment, n) for n in SEGMENT_COLUMNS}, sites, 0, to_minutes(when), (0, 10**9))
     with np.errstate(invalid="ignore"):
         quiet = rule.level(Context(table, LIMITS, SETTINGS.aircraft, sites.sites))
         woken = rule.level(
@@ -261,9 +252,7 @@ def test_columns_that_no_report_sets_are_at_their_defaults() -> None:
     }
     for name, (dtype, default) in COLUMNS.items():
         if name not in set_here and (name not in SEGMENT_COLUMNS or name == "disagrees"):
-            np.testing.assert_array_equal(
-                getattr(table, name)[0], np.asarray(default, dtype=dtype), err_msg=name
-            )
+            np.testing.assert_array_equal(getattr(table, name)[0], np.asarray(default, dtype=dtype), err_msg=name)
 
 
 @pytest.mark.parametrize(
@@ -275,8 +264,7 @@ def test_local_clocks_are_those_of_the_zone(zone: str) -> None:
     minutes = start + np.arange(0, 400 * 1440, 53)
     clock = ZoneInfo(zone)
     want = [
-        (datetime.fromtimestamp(m * 60, UTC).astimezone(clock).utcoffset() or timedelta()).total_seconds()
-        / 60
+        (datetime.fromtimestamp(m * 60, UTC).astimezone(clock).utcoffset() or timedelta()).total_seconds() / 60
         for m in minutes.tolist()
     ]
     np.testing.assert_array_equal(offsets_min(clock, minutes), want)
@@ -322,9 +310,7 @@ def test_counts_survive_the_disk_and_damage_is_seen(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("change", [{"stations": []}, {"rules": ["WI01"]}])
-def test_counts_that_fit_no_station_or_other_rules_are_not_read(
-    tmp_path: Path, change: dict[str, Any]
-) -> None:
+def test_counts_that_fit_no_station_or_other_rules_are_not_read(tmp_path: Path, change: dict[str, Any]) -> None:
     """Hours without the name of their station would be lost without a word; hours of other rules mean other things."""
     path = tmp_path / "part.npz"
     save_counts(rate_partition(as_rows(archive(days=1)), SETTINGS), path)

@@ -42,9 +42,7 @@ def season(work: Path, root: Path, capsys: pytest.CaptureFixture[str]):
 
 
 def test_which_months_and_hours_for_turns_around_a_point(season) -> None:
-    status, text, err = season(
-        "--lesson", "turns-around-a-point", "--stage", "pre-solo", "--stations", "XBRK"
-    )
+    status, text, err = season("--lesson", "turns-around-a-point", "--stage", "pre-solo", "--stations", "XBRK")
     assert status == 0, err
     assert "most often worth scheduling" in text or "no run of hours" in text
     grid = [line for line in text.splitlines() if re.match(r"  (Jan|Jul|Dec) ", line)]
@@ -131,9 +129,7 @@ class Checker(HTMLParser):
 
 def test_the_page_stands_alone_and_says_its_numbers(season, work: Path) -> None:
     page = work / "season.html"
-    status, _, err = season(
-        "--out", str(page), "--stage", "pre-solo", "--lesson", "s-turns", "--stations", "XBRK"
-    )
+    status, _, err = season("--out", str(page), "--stage", "pre-solo", "--lesson", "s-turns", "--stations", "XBRK")
     assert status == 0, err
     html = page.read_text("utf-8")
     checker = Checker()

@@ -195,9 +195,7 @@ def test_a_fault_is_a_sentence(case: str):
     reply, settings, words, requests_made, waits = FATAL[case]
     with Loopback(reply if isinstance(reply, Reply) else list(reply)) as server:
         made_ = made(server.url, **settings)
-        with pytest.raises(
-            FetchError, match=r"(?s)^The weather service \(127\.0\.0\.1, metar\) .*" + words
-        ) as caught:
+        with pytest.raises(FetchError, match=r"(?s)^The weather service \(127\.0\.0\.1, metar\) .*" + words) as caught:
             made_.service.metars(["XBRK"])
     message = str(caught.value)
     del caught

@@ -45,18 +45,14 @@ def test_constant_bank_ends_downwind():
     """90 kt, 30 degrees, 15 kt: about 1,300 ft a turn, straight downwind (handbook in words, number derived)."""
     flown = astray.constant_bank_round_a_point(90, 0, 15, 30, 1320, -1, turns=1)
     assert flown.east_ft[-1] == pytest.approx(-1320, abs=0.1)
-    assert flown.north_ft[-1] == pytest.approx(
-        -float(circle.constant_bank_drift(90, 15, 30).drift_ft), abs=0.1
-    )
+    assert flown.north_ft[-1] == pytest.approx(-float(circle.constant_bank_drift(90, 15, 30).drift_ft), abs=0.1)
     assert float(astray.radius_error_ft(flown, 1320)) > 500
 
 
 def test_no_crab_drifts_off_the_line():
     """30 kt straight across for an hour is 30 NM (worked example, read); here a minute of it is half a mile."""
     flown = astray.no_crab_along_a_line(90, 270, 30, 0, 60)
-    assert astray.off_line_ft(flown, 0)[-1] == pytest.approx(
-        0.5 * 6076.115, abs=0.1
-    )  # wind from the left: right
+    assert astray.off_line_ft(flown, 0)[-1] == pytest.approx(0.5 * 6076.115, abs=0.1)  # wind from the left: right
     assert astray.off_line_ft(flown, 180)[-1] == pytest.approx(-0.5 * 6076.115, abs=0.1)
 
 
@@ -67,9 +63,7 @@ def test_bank_after_the_groundspeed_alone_drifts():
     def law(state: simulate.State) -> float:
         return -steepest * state.groundspeed_kt / 110.0
 
-    flown = simulate.fly_bank(
-        law, 90, 0, wind, 180, float(circle.seconds_per_circle(90, wind, 1500)), east_ft=-1500
-    )
+    flown = simulate.fly_bank(law, 90, 0, wind, 180, float(circle.seconds_per_circle(90, wind, 1500)), east_ft=-1500)
     assert float(astray.radius_error_ft(flown, 1500)) > 200
 
 
@@ -103,9 +97,7 @@ def test_heading_schedule():
     assert flown.north_ft[-1] == pytest.approx(side, rel=1e-5)
 
 
-@pytest.mark.parametrize(
-    ("seconds", "steps"), [(0, 10), (-1, 10), (np.nan, 10), (np.inf, 10), (10, 0), (10, 10**7)]
-)
+@pytest.mark.parametrize(("seconds", "steps"), [(0, 10), (-1, 10), (np.nan, 10), (np.inf, 10), (10, 0), (10, 10**7)])
 def test_no_time_is_refused(seconds, steps):
     with pytest.raises(GeometryError, match="Give a time above 0"):
         simulate.fly_bank(lambda _: 10.0, 90, 0, 0, 0, seconds, steps=steps)

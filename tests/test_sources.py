@@ -50,9 +50,7 @@ def gateway_only(asked: Asked) -> Reply:
     return Reply("", 404)
 
 
-def live(
-    url: str, store: Store | None, ids: tuple[str, ...] = ROUND, now: datetime = NOW, **more: object
-) -> Gathered:
+def live(url: str, store: Store | None, ids: tuple[str, ...] = ROUND, now: datetime = NOW, **more: object) -> Gathered:
     service = Service(url, url, attempts=1, sleep=lambda _: None)
     return gather(ids, now=now, mode=LIVE, store=store, service=service, **more)  # type: ignore[arg-type]
 
@@ -234,9 +232,7 @@ def test_reports_from_the_future_are_not_used_and_the_clock_is_named(store: Stor
     with Loopback(answer) as server:
         got = live(server.url, store, ("XBRK",), now=NOW - timedelta(hours=3))
     assert got.stations["XBRK"].metars == ()
-    assert (
-        "Reports of XBRK are timed after 25 1005Z and were not used. Check this machine's clock." in got.notes
-    )
+    assert "Reports of XBRK are timed after 25 1005Z and were not used. Check this machine's clock." in got.notes
     assert store.latest_metar("XBRK") is None
 
 
@@ -324,6 +320,4 @@ def test_the_region_of_a_station(station: str, region: str | None):
 def test_no_note_repeats_itself(store: Store):
     got = live(unused_url(), store, aloft=(("us", "low", "06"), ("us", "low", "12")))
     assert len(set(got.notes)) == len(got.notes)
-    assert sum(bool(re.search("could not be reached", n)) for n in got.notes) == 2, (
-        "the service and the gateway"
-    )
+    assert sum(bool(re.search("could not be reached", n)) for n in got.notes) == 2, "the service and the gateway"

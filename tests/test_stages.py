@@ -82,9 +82,7 @@ def test_own_limits_never_give_a_better_rating(quantity: str, value: float) -> N
     before = _before()
     for pair in ((None, value), (value, None), (value, value)):
         after = rated(*setups, changes=Changes(own={quantity: pair}))
-        if (
-            quantity == "report_age_min"
-        ):  # a report that no longer counts holds nothing; it leaves the hour not rated
+        if quantity == "report_age_min":  # a report that no longer counts holds nothing; it leaves the hour not rated
             after = np.where((before == Suitability.HOLD) & (after == Suitability.NOT_RATED), before, after)
         never_better(after, before)
 
@@ -106,13 +104,8 @@ def test_no_stage_given_means_all_four_in_order() -> None:
 
 
 def test_not_taught_is_no_hazard_and_stands_outside_the_order() -> None:
-    day = practice_days([given(f"22012KT {FAIR}")], (stage_setup("solo"), stage_setup("pre-solo")), TRAINER)[
-        0
-    ]
-    assert (
-        day.ratings.suitability[0, 7].tolist()
-        == [int(Suitability.NOT_TAUGHT)] * day.ratings.suitability.shape[2]
-    )
+    day = practice_days([given(f"22012KT {FAIR}")], (stage_setup("solo"), stage_setup("pre-solo")), TRAINER)[0]
+    assert day.ratings.suitability[0, 7].tolist() == [int(Suitability.NOT_TAUGHT)] * day.ratings.suitability.shape[2]
     assert (day.ratings.suitability[1, 6] == Suitability.NOT_TAUGHT).all()
     assert Suitability.NOT_TAUGHT.words == "not taught at this stage"
 
@@ -123,9 +116,7 @@ def test_a_student_alone_is_never_told_that_a_suited_hour_is_enough() -> None:
     assert solo.best is not None
     assert solo.best.suitability is Suitability.SUITED
     assert "your instructor must release you" in solo.sentence
-    pilot = practice_days(source, (stage_setup("post-solo", alone=True, certificated=True),), TRAINER)[
-        0
-    ].stages[0]
+    pilot = practice_days(source, (stage_setup("post-solo", alone=True, certificated=True),), TRAINER)[0].stages[0]
     assert "release" not in pilot.sentence  # nobody releases a certificated pilot
 
 
@@ -208,9 +199,7 @@ def test_a_schools_looser_limit_stands_on_the_page() -> None:
 
 @pytest.mark.parametrize("style", ["text", "json", "html"])
 @pytest.mark.parametrize("command", [("day", "XBRK"), ("lesson", "s-turns", "XBRK"), ("morning", "XBRK")])
-def test_a_schools_looser_limit_is_flagged_on_every_page(
-    command: tuple[str, ...], style: str, tmp_path: Path
-) -> None:
+def test_a_schools_looser_limit_is_flagged_on_every_page(command: tuple[str, ...], style: str, tmp_path: Path) -> None:
     school = tmp_path / "school.toml"
     school.write_text(
         'name = "Made-up school"\n[[stations]]\nstation = "XBRK"\nname = "Made up"\nlatitude_deg = 41.0\n'
@@ -220,9 +209,7 @@ def test_a_schools_looser_limit_is_flagged_on_every_page(
     reports = tmp_path / "reports.txt"
     reports.write_text(f"METAR XBRK 251753Z 22012KT {FAIR}\nTAF XBRK 251730Z 2518/2618 22012KT P6SM SKC\n")
     person = () if command[0] == "morning" else ("--stage", "solo")
-    found = run(
-        *command, "--from-file", str(reports), *NOW, "--school", str(school), *person, "--format", style
-    )
+    found = run(*command, "--from-file", str(reports), *NOW, "--school", str(school), *person, "--format", style)
     assert found.exit_code == 0, (found.output, found.exception)
     assert "looser than the shipped" in " ".join(found.output.split()), found.output[:500]
 

@@ -14,9 +14,7 @@ import pytest
 #: Costly libraries that no quick command may load: each costs from 15 to 300 ms.
 HEAVY = ("pandas", "jinja2", "pydantic", "requests", "duckdb", "pygeomag", "distributed", "scipy", "resvg_py")
 
-METAR = (
-    "METAR KLNK 251753Z 22012KT 10SM FEW050 15/05 A3005\n"  # made by hand, for a field everyone can look up
-)
+METAR = "METAR KLNK 251753Z 22012KT 10SM FEW050 15/05 A3005\n"  # made by hand, for a field everyone can look up
 CLOCK = "2026-04-25T18:00Z"
 #: Part of a web client or of a validator: a sign that one of those came in by a side door.
 SIDE_DOORS = ("http.client", "ssl", "email", "urllib3")
@@ -75,9 +73,7 @@ def baseline() -> frozenset[str]:
     """Modules that come with the libraries no command can do without."""
     code = f"import sys; {BASELINE}; print(*sys.modules)"
     return frozenset(
-        subprocess.run(
-            [sys.executable, "-c", code], capture_output=True, text=True, check=True
-        ).stdout.split()
+        subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
     )
 
 
@@ -99,11 +95,7 @@ def byte_code(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.mark.parametrize("case", CASES)
 def test_nothing_is_loaded_in_vain(case: str, tmp_path: Path, byte_code: Path):
     args, unwanted = CASES[case]
-    if (
-        not args[0].startswith("-")
-        and args[0] != "nonsense"
-        and find_spec(f"advisor.commands.{args[0]}") is None
-    ):
+    if not args[0].startswith("-") and args[0] != "nonsense" and find_spec(f"advisor.commands.{args[0]}") is None:
         pytest.skip(f"advisor {args[0]} is not part of this build")
     file = tmp_path / "metar.txt"
     file.write_text(METAR)

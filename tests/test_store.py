@@ -46,9 +46,7 @@ def test_the_same_report_is_kept_once_and_the_word_in_front_is_won(store: Store)
     later = NOW + timedelta(minutes=20)
     bare, full = metar("XBRK", at(12), word=""), metar("XBRK", at(12), word="SPECI ")
     assert store.put([(bare, None)], now=NOW, source="gateway") == 1
-    assert (
-        store.put([(full + " =", None), (bare.replace(" ", "\n "), None)], now=later, source="service") == 0
-    )
+    assert store.put([(full + " =", None), (bare.replace(" ", "\n "), None)], now=later, source="service") == 0
     (kept,) = store.history("XBRK", at(0))
     assert (kept.raw, kept.fetched_at, kept.seen_at, kept.source) == (full, NOW, later, "gateway")
 
@@ -96,9 +94,7 @@ def test_a_settled_time_is_believed(store: Store):
 
 
 def test_a_bulletin_keeps_its_columns(store: Store):
-    text = (
-        "FBUS31 KWNO 251359\nDATA BASED ON 251200Z    \n\nFT  3000    6000\nXHL      9900+10\n" + "x" * 12_000
-    )
+    text = "FBUS31 KWNO 251359\nDATA BASED ON 251200Z    \n\nFT  3000    6000\nXHL      9900+10\n" + "x" * 12_000
     assert store.put_bulletin("us-low-06", text, now=NOW, source="service") == 1
     kept = store.latest_bulletin("us-low-06", NOW)
     assert kept is not None
@@ -180,10 +176,7 @@ def test_the_size_is_bounded_and_the_oldest_go_first(tmp_path: Path):
     store = Store(tmp_path, max_bytes=200_000)
     start = at(0, 0, 1)
     for day in range(20):
-        reports = [
-            (metar("XBRK", start + timedelta(days=day, minutes=m), "RMK " + "A" * 80), None)
-            for m in range(200)
-        ]
+        reports = [(metar("XBRK", start + timedelta(days=day, minutes=m), "RMK " + "A" * 80), None) for m in range(200)]
         store.put(reports, now=start + timedelta(days=day), source="service")
         assert store.path.stat().st_size <= 200_000
         assert day < 10 or store.path.stat().st_size > 140_000, "no more is dropped than need be"

@@ -22,9 +22,7 @@ def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     folder = tmp_path / "kept"
     texts = [metar("XBRK", now - timedelta(hours=h, minutes=12)) for h in (0, 1, 30)]
     taf_time = now - timedelta(hours=2)
-    texts.append(
-        f"TAF XBRK {taf_time:%d%H%M}Z {taf_time:%d%H}/{taf_time + timedelta(days=1):%d%H} 24012KT P6SM SKC"
-    )
+    texts.append(f"TAF XBRK {taf_time:%d%H%M}Z {taf_time:%d%H}/{taf_time + timedelta(days=1):%d%H} 24012KT P6SM SKC")
     Store(folder).put([(t, None) for t in texts], now=now, source="service")
     monkeypatch.setenv("ADVISOR_STORE", str(folder))
     with time_machine.travel(now, tick=False):

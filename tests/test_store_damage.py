@@ -79,9 +79,7 @@ def filled(folder: Path, stations: int = 60, hours: int = 24) -> Store:
     store = Store(folder)
     pairs = [(s, at(hour)) for hour in range(hours) for s in range(stations)]
     store.put([(metar(f"X{s:03d}", t, "RMK " + "B" * 60), None) for s, t in pairs], now=NOW, source="service")
-    taf = (
-        "TAF X000 251120Z 2512/2612 24012KT P6SM " + "SCT045 " * 300
-    )  # long enough to spill over several pages
+    taf = "TAF X000 251120Z 2512/2612 24012KT P6SM " + "SCT045 " * 300  # long enough to spill over several pages
     store.put([(taf, None)], now=NOW, source="service")
     return store
 

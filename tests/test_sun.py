@@ -100,9 +100,7 @@ def test_polar_day_and_night_keep_the_column_whole() -> None:
     assert fall[1] == rise[1]
     tomorrow, _ = sun_times(high, 15.6, june + 1440)
     assert tomorrow <= fall[0]  # no dark gap between two days of midnight sun
-    up, down = (
-        sun_day(high, 15.6, d, "Arctic/Longyearbyen") for d in (date(2026, 6, 21), date(2026, 12, 21))
-    )
+    up, down = (sun_day(high, 15.6, d, "Arctic/Longyearbyen") for d in (date(2026, 6, 21), date(2026, 12, 21)))
     assert (up.state, up.sunrise, up.dawn) == (SunState.ALWAYS_UP, None, None)
     assert (down.state, down.sunset) == (SunState.ALWAYS_DOWN, None)
     assert sun_state(90.0, 0.0, june) == SunState.ALWAYS_UP
@@ -118,9 +116,7 @@ def test_polar_day_and_night_keep_the_column_whole() -> None:
         (0.0, 180.0, "Pacific/Fiji"),
     ],
 )
-def test_noon_falls_on_the_local_date_even_near_the_date_line(
-    latitude: float, longitude: float, zone: str
-) -> None:
+def test_noon_falls_on_the_local_date_even_near_the_date_line(latitude: float, longitude: float, zone: str) -> None:
     day = date(2026, 4, 25)
     found = sun_day(latitude, longitude, day, zone)
     assert found.sunrise is not None
@@ -152,6 +148,4 @@ def test_against_an_ephemeris() -> None:
             assert abs(off.total_seconds()) < 40, (latitude, longitude, utc(minute), truth)
         site.date = (EPOCH + timedelta(minutes=day)).replace(tzinfo=None)
         body.compute(site)
-        assert solar_elevation_deg(latitude, longitude, day) == pytest.approx(
-            np.degrees(float(body.alt)), abs=0.02
-        )
+        assert solar_elevation_deg(latitude, longitude, day) == pytest.approx(np.degrees(float(body.alt)), abs=0.02)

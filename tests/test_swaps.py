@@ -114,15 +114,11 @@ def test_nothing_known_is_a_ground_lesson_about_what_is_missing() -> None:
     assert "missing" in found.ground_activity
 
 
-@pytest.mark.parametrize(
-    "report", [f"22018KT {DAY}", f"22018G27KT {DAY}", f"00000KT {DAY}", f"VRB05KT {DAY}"]
-)
+@pytest.mark.parametrize("report", [f"22018KT {DAY}", f"22018G27KT {DAY}", f"00000KT {DAY}", f"VRB05KT {DAY}"])
 def test_no_swap_reads_as_leave_to_fly(report: str) -> None:
     for who in ("pre-solo", "solo", "post-solo", "commercial"):
         found = stage(report, who)
-        text = " ".join(
-            [s.text for s in found.swaps] + [found.sentence, found.ground_activity or "", found.end_reason]
-        )
+        text = " ".join([s.text for s in found.swaps] + [found.sentence, found.ground_activity or "", found.end_reason])
         assert find_approval_words(text) == []
         assert "downwind side" not in text
 

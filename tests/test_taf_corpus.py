@@ -110,9 +110,7 @@ def differences(taf: Taf, period: TafPeriod, end: datetime, row: dict[str, str])
     return out
 
 
-def test_every_decoded_period_has_its_wind_and_times(
-    reports_dir: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_every_decoded_period_has_its_wind_and_times(reports_dir: Path, capsys: pytest.CaptureFixture[str]) -> None:
     unlisted: list[str] = []
     seen: set[tuple[str, str, str]] = set()
     present: set[str] = set()
@@ -150,9 +148,7 @@ def _plain(change: str) -> str:
     return "TEMPO" if change.startswith("PROB") else change
 
 
-def test_every_forecast_with_a_plain_head_decodes(
-    reports_dir: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_every_forecast_with_a_plain_head_decodes(reports_dir: Path, capsys: pytest.CaptureFixture[str]) -> None:
     counts: Counter[str] = Counter()
     refused: list[str] = []
     for raw, now in sample(reports_dir):

@@ -47,15 +47,11 @@ def test_a_damaged_time_is_never_placed(group: str, change: str, start: str, end
 
 
 def test_from_groups_out_of_order_are_both_doubted() -> None:
-    taf = body(
-        "18008KT P6SM SKC FM251900 20010KT P6SM SKC FM251500 24025KT P6SM SKC FM252200 27010KT P6SM SKC"
-    )
+    taf = body("18008KT P6SM SKC FM251900 20010KT P6SM SKC FM251500 24025KT P6SM SKC FM252200 27010KT P6SM SKC")
     assert [p.change for p in taf.periods] == ["BASE", "FM"]
     assert len(taf.unreliable) == 2
     assert {f"{p.start:%d%H}-{p.end:%d%H}" for p in taf.unreliable} == {"2512-2522"}
-    again = body(
-        "18008KT FM251900 20010KT FM252200 27010KT FM251900 24025KT FM252000 25025KT FM252300 26010KT"
-    )
+    again = body("18008KT FM251900 20010KT FM252200 27010KT FM251900 24025KT FM252000 25025KT FM252300 26010KT")
     assert [f"{p.start:%d%H}" for p in again.periods] == ["2512", "2523"]
     assert {f"{p.start:%d%H}-{p.end:%d%H}" for p in again.unreliable} == {"2512-2523"}
 
@@ -69,9 +65,7 @@ def test_a_second_forecast_is_listed_not_mixed_in() -> None:
 def test_framing_is_taken_off() -> None:
     plain = decode(MADE_UP[0]["text"])
     for text in (
-        "\x01\r\r\nFTXX01 XXXX 251120\r\r\n"
-        + MADE_UP[0]["text"].replace(" FM", "\r\r\n     FM")
-        + "=\r\r\n\x03",
+        "\x01\r\r\nFTXX01 XXXX 251120\r\r\n" + MADE_UP[0]["text"].replace(" FM", "\r\r\n     FM") + "=\r\r\n\x03",
         "2026/04/25 11:20\n" + MADE_UP[0]["text"] + "\n",
         "TAF " + MADE_UP[0]["text"].lower(),
     ):

@@ -31,15 +31,11 @@ def state(groups: str, hour: int, minute: int = 0) -> TafState:
 
 
 def wind(segment: Effective | None) -> tuple[Any, ...] | None:
-    return (
-        None if segment is None else (segment.wind.from_deg_true, segment.wind.speed_kt, segment.wind.gust_kt)
-    )
+    return None if segment is None else (segment.wind.from_deg_true, segment.wind.speed_kt, segment.wind.gust_kt)
 
 
 def spans(groups: str) -> list[tuple[str, str, str, int | None]]:
-    return [
-        (s.layer, f"{s.start:%d%H%M}", f"{s.end:%d%H%M}", s.wind.speed_kt) for s in timeline(body(groups))
-    ]
+    return [(s.layer, f"{s.start:%d%H%M}", f"{s.end:%d%H%M}", s.wind.speed_kt) for s in timeline(body(groups))]
 
 
 def test_from_restates_everything_at_its_minute() -> None:
@@ -135,9 +131,7 @@ def test_overlapping_transitions_each_show() -> None:
     ],
 )
 @pytest.mark.parametrize("change", ["TEMPO", "PROB30", "PROB40 TEMPO", "INTER"])
-def test_what_a_possible_group_leaves_out_is_inherited(
-    change: str, group: str, expected: tuple[Any, ...]
-) -> None:
+def test_what_a_possible_group_leaves_out_is_inherited(change: str, group: str, expected: tuple[Any, ...]) -> None:
     found = state(f"18010G20KT 4SM -RA BKN010 {change} 2514/2518 {group}", 15)
     assert len(found.possible) == 1
     got = found.possible[0]

@@ -96,9 +96,7 @@ def test_no_angle_has_such_a_sine_and_nothing_warns(function, ratio):
     assert np.isnan(function(ratio))  # warnings are errors in this run
 
 
-@pytest.mark.parametrize(
-    ("y", "x", "angle"), [(0, 1, 0), (1, 1, 45), (1, 0, 90), (-1, -1, -135), (0, -1, 180)]
-)
+@pytest.mark.parametrize(("y", "x", "angle"), [(0, 1, 0), (1, 1, 45), (1, 0, 90), (-1, -1, -135), (0, -1, 180)])
 def test_atan2_quadrants(y, x, angle):
     assert units.atan2_deg(y, x) == pytest.approx(angle)
 

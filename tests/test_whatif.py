@@ -66,9 +66,7 @@ def test_three_forms_hold_the_same_numbers(capsys, lesson):
             for key, value in row.items():
                 if isinstance(value, list):
                     same = [
-                        x
-                        for x in lines
-                        if x["table"] == made["title"] and x["row"] == first and x["quantity"] == key
+                        x for x in lines if x["table"] == made["title"] and x["row"] == first and x["quantity"] == key
                     ]
                     assert len(same) == 1
                     assert [float(same[0]["low"]), float(same[0]["high"])] == value
@@ -105,9 +103,7 @@ def test_magnetic_is_true_less_east_variation(capsys):
     _, data, _ = run(capsys, *args, "--variation", "15", "--veer", "0")
     row = json.loads(data)["tables"][0]["rows"][0]
     assert row["heading_deg_true"][0] == pytest.approx(290)
-    assert row["heading_deg_magnetic"][0] == pytest.approx(
-        275
-    )  # 290 true is 275 magnetic (worked example, read)
+    assert row["heading_deg_magnetic"][0] == pytest.approx(275)  # 290 true is 275 magnetic (worked example, read)
     _, data, _ = run(capsys, *args)
     assert "heading_deg_magnetic" not in json.loads(data)["tables"][0]["rows"][0]
 
@@ -135,9 +131,7 @@ def test_high_and_hot_is_faster(capsys):
 
 
 def test_a_radius_too_small_says_go_farther_out(capsys):
-    _, text, _ = run(
-        capsys, "--wind-at-height", "250/30", "--lesson", "turns-around-a-point", "--radius", "900"
-    )
+    _, text, _ = run(capsys, "--wind-at-height", "250/30", "--lesson", "turns-around-a-point", "--radius", "900")
     assert re.search(r"asks for \d+ degrees of bank, past\s+45: go farther out", text)
 
 
@@ -152,9 +146,7 @@ def test_one_goes_farther_out_at_forty_degrees_round_pylons_and_at_forty_five_el
 
 
 def test_no_practical_radius_is_said(capsys):
-    _, text, _ = run(
-        capsys, "--wind-at-height", "250/45", "--lesson", "turns-around-a-point", "--kias", "100"
-    )
+    _, text, _ = run(capsys, "--wind-at-height", "250/45", "--lesson", "turns-around-a-point", "--kias", "100")
     assert "No practical radius holds 30 degrees" in text
 
 
@@ -168,9 +160,7 @@ def test_low_pivotal_height_is_a_caution(capsys):
 def test_base_tailwind_says_go_around(capsys):
     _, text, _ = run(capsys, "--wind", "270/15", "--lesson", "crosswind-pattern", "--runway", "360", "--left")
     assert "go around, do not tighten the turn" in text.replace("\n", " ")
-    _, text, _ = run(
-        capsys, "--wind", "270/15", "--lesson", "crosswind-pattern", "--runway", "360", "--right"
-    )
+    _, text, _ = run(capsys, "--wind", "270/15", "--lesson", "crosswind-pattern", "--runway", "360", "--right")
     assert "go around" not in text
 
 
@@ -258,12 +248,8 @@ def test_estimate_at_height(wind, air, low, high, start, width):
 
 
 def test_wind_backs_in_the_south_and_a_veer_can_be_given():
-    assert estimate_at_height(parse_wind("250/10"), "day", None, True)[0].box()[2:] == pytest.approx(
-        (230, 20)
-    )
-    assert estimate_at_height(parse_wind("250/10"), "day", "5-15", False)[0].box()[2:] == pytest.approx(
-        (255, 10)
-    )
+    assert estimate_at_height(parse_wind("250/10"), "day", None, True)[0].box()[2:] == pytest.approx((230, 20))
+    assert estimate_at_height(parse_wind("250/10"), "day", "5-15", False)[0].box()[2:] == pytest.approx((255, 10))
     swung = estimate_at_height(parse_wind("36012KT 330V030"), "day", "0", False)[0]
     assert swung.box()[2:] == pytest.approx((330, 60))
 
@@ -280,8 +266,7 @@ def test_runways_as_typed():
 def test_the_minute_without_crab_is_the_crosswind_for_a_minute(capsys):
     _, text, _ = run(capsys, "--wind-at-height", "270/15-30", "--lesson", "tracking", "--road", "0")
     feet = [
-        float(x.replace(",", ""))
-        for x in re.findall(r"leaves you ([\d,]+) to ([\d,]+)", text.replace("\n", " "))[0]
+        float(x.replace(",", "")) for x in re.findall(r"leaves you ([\d,]+) to ([\d,]+)", text.replace("\n", " "))[0]
     ]
     assert feet == pytest.approx(np.array([15, 30]) * 6076.115 / 60, abs=1)
 

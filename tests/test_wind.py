@@ -70,9 +70,7 @@ def test_a_direction_off_the_compass_is_refused(bad):
 
 
 def test_a_negative_speed_is_refused_with_the_cure():
-    with pytest.raises(
-        ValueError, match="speed_kt must be 0 or more, got -3; a missing wind has its own state"
-    ):
+    with pytest.raises(ValueError, match="speed_kt must be 0 or more, got -3; a missing wind has its own state"):
         steady(speed_kt=-3)
 
 

@@ -21,9 +21,7 @@ H, N, A, C, S = (int(x) for x in list(Suitability)[:5])
 SOME, STRONG = int(Teaching.SOME), int(Teaching.STRONG)
 
 
-def cut(
-    suits: list[int], minutes: list[int], usable: list[bool] | None = None, lesson_min: int = 60
-) -> list[Window]:
+def cut(suits: list[int], minutes: list[int], usable: list[bool] | None = None, lesson_min: int = 60) -> list[Window]:
     ends = np.cumsum(minutes)
     return windows_of(
         0,

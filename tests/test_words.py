@@ -15,11 +15,7 @@ READ_BY_PEOPLE = sorted(
         *(p for p in (PACKAGE / "data").rglob("*") if p.suffix in (".toml", ".tsv", ".json", ".csv")),
         *(p for p in PACKAGE.rglob("*") if p.suffix in (".html", ".svg", ".j2", ".css", ".js")),
         *ROOT.glob("*.md"),
-        *(
-            p
-            for p in (ROOT / "fixtures" / "expected").rglob("*")
-            if p.suffix in (".txt", ".html", ".svg", ".json")
-        ),
+        *(p for p in (ROOT / "fixtures" / "expected").rglob("*") if p.suffix in (".txt", ".html", ".svg", ".json")),
     }
 )
 #: Texts that must name the words in order to forbid them.

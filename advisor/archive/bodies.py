@@ -198,9 +198,7 @@ def _air(t: Tokens, columns: dict[str, Array], sure: Array, kind: Array, number:
         a, b = of[pair], of[pair + 1]
         apart = np.abs(w.exact_inhg[b] - w.exact_inhg[a]) > 0.06
         sure[here[pair[apart]]] = False
-        columns["altimeter_inhg"][here[pair]] = np.where(
-            w.letter_a[b], w.altimeter_inhg[b], w.altimeter_inhg[a]
-        )
+        columns["altimeter_inhg"][here[pair]] = np.where(w.letter_a[b], w.altimeter_inhg[b], w.altimeter_inhg[a])
     return past
 
 

@@ -42,9 +42,7 @@ def local_workers(count: int) -> Iterator[str]:
         cluster.close()
 
 
-def rate_on_cluster(
-    parts: Sequence[Part], settings: Settings, address: str, *, report: Report | None = None
-) -> Counts:
+def rate_on_cluster(parts: Sequence[Part], settings: Settings, address: str, *, report: Report | None = None) -> Counts:
     """Rate every part on a cluster and add up.
 
     Parameters

@@ -52,7 +52,9 @@ def tally_depth() -> dict[str, int]:
         "suitability": len(Suitability),  # hours by value of Suitability
         "teaching": len(Teaching),  # hours by value of Teaching
         "worth": 1,  # hours suited or with care in which the wind teaches some or strong
-        "blocked": len(rule_codes()),  # hours a rule held down to ask first, hold or not rated; rules that tie all count
+        "blocked": len(
+            rule_codes()
+        ),  # hours a rule held down to ask first, hold or not rated; rules that tie all count
     }
 
 
@@ -227,9 +229,7 @@ def save_counts(counts: Counts, path: Path) -> None:
             os.unlink(name)
             raise
     except OSError as error:
-        raise DataFileError(
-            f"{path} cannot be written: {error.strerror or error}. Give another folder."
-        ) from error
+        raise DataFileError(f"{path} cannot be written: {error.strerror or error}. Give another folder.") from error
 
 
 def load_counts(path: Path) -> Counts | None:

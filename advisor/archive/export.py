@@ -47,6 +47,4 @@ def write_table(report: SeasonReport, path: Path, parquet: bool) -> None:
                 )
             os.replace(half, path)
     except OSError as error:
-        raise DataFileError(
-            f"{path} cannot be written: {error.strerror or error}. Choose another place."
-        ) from error
+        raise DataFileError(f"{path} cannot be written: {error.strerror or error}. Choose another place.") from error

@@ -89,11 +89,7 @@ class Season:
         totals = self.blocked.sum(axis=(0, 1))
         order = np.argsort(-totals, kind="stable")[:most]
         codes = rule_codes()
-        return [
-            (codes[k], rule_words(codes[k]), float(totals[k] / self.total))
-            for k in order.tolist()
-            if totals[k]
-        ]
+        return [(codes[k], rule_words(codes[k]), float(totals[k] / self.total)) for k in order.tolist() if totals[k]]
 
     def windows(self, most: int = 3) -> list[Window]:
         """The best windows, each in a month of its own, best first; only of hours seen often enough."""

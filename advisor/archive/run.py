@@ -97,9 +97,7 @@ def run_season(
     return total.result()
 
 
-def _in_processes(
-    todo: list[tuple[Part, Path]], settings: Settings, jobs: int, total: Total, tell: Report
-) -> None:
+def _in_processes(todo: list[tuple[Part, Path]], settings: Settings, jobs: int, total: Total, tell: Report) -> None:
     waiting = list(reversed(todo))
     running: dict[Future[Counts], Part] = {}
     # spawn: a forked child would share open files and threads of libraries that do not expect it

@@ -226,19 +226,14 @@ def _count(
         "worth": (place[worth], 1),
         "blocked": (np.concatenate(blocked), len(codes)),
     }
-    tallies = {
-        name: tally(places, CELLS * lane.size * depth, len(names)) for name, (places, depth) in found.items()
-    }
+    tallies = {name: tally(places, CELLS * lane.size * depth, len(names)) for name, (places, depth) in found.items()}
     hours = np.bincount(cell, minlength=len(names) * CELLS).reshape(-1, CELLS).astype(np.uint32)
     return {
-        name: StationCounts(hours[k], {key: one[k] for key, one in tallies.items()})
-        for k, name in enumerate(names)
+        name: StationCounts(hours[k], {key: one[k] for key, one in tallies.items()}) for k, name in enumerate(names)
     }
 
 
-def _blockers(
-    result: Result, context: Context, pick: Array, suitability: Array, place: Array
-) -> Iterator[Array]:
+def _blockers(result: Result, context: Context, pick: Array, suitability: Array, place: Array) -> Iterator[Array]:
     """Places in the counts of each rule that fired and alone would give the ask first, hold or not rated that came out."""
     offset = cap_index(context)[:, pick]
     n_stages, n_lessons, n = suitability.shape

@@ -111,9 +111,7 @@ def _relation(path: Path) -> str:
     except (OSError, EOFError) as error:
         raise DataFileError(f"{path} cannot be read: {error}. Check that the file is whole.") from error
     if not header.strip():
-        raise DataFileError(
-            f"{path} is empty: the first line must name the columns, such as station,time,raw."
-        )
+        raise DataFileError(f"{path} is empty: the first line must name the columns, such as station,time,raw.")
     mark = "\\t" if header.count("\t") > header.count(",") else ","
     return (
         f"read_csv({_quoted(str(path))}, header=true, all_varchar=true, skip={skip}, delim=e'{mark}', quote='\"', "
@@ -135,9 +133,7 @@ def layout(connection: Any, path: Path) -> dict[str, str]:
     except Exception as error:  # duckdb's own tree of errors
         raise DataFileError(f"{path} cannot be read as a table: {_first_line(error)}") from error
     found = {str(row[0]).strip().lower(): str(row[0]) for row in described}
-    picked = {
-        role: next((found[name] for name in names if name in found), None) for role, names in NAMES.items()
-    }
+    picked = {role: next((found[name] for name in names if name in found), None) for role, names in NAMES.items()}
     lacking = [role for role in ("raw", "time") if picked[role] is None]
     if lacking:
         raise DataFileError(
@@ -210,15 +206,11 @@ def _prepare(connection: Any, files: list[Path], work: Path) -> list[Part]:
     shapes = [layout(connection, path) for path in files]
     digests = [content_digest(path) for path in files]
     if len(set(digests)) < len(digests):
-        raise DataFileError(
-            "The same file was given twice; its hours would count twice. Name each file once."
-        )
+        raise DataFileError("The same file was given twice; its hours would count twice. Name each file once.")
     try:
         if all(is_parquet(path) for path in files) and all(is_sorted(connection, shape) for shape in shapes):
             return [
-                part
-                for path, digest in zip(files, digests, strict=True)
-                for part in _parts(connection, path, digest)
+                part for path, digest in zip(files, digests, strict=True) for part in _parts(connection, path, digest)
             ]
         digest = hashlib.blake2b("".join(digests).encode(), digest_size=16).hexdigest()
         copy = work / f"sorted-{digest}.parquet"
@@ -243,18 +235,14 @@ def _copy_sorted(connection: Any, shapes: list[dict[str, str]], copy: Path) -> N
     if not is_sorted(connection, layout(connection, half)):
         whole = copy.with_suffix(".unsorted")
         half.replace(whole)
-        connection.execute(
-            f"COPY (SELECT * FROM read_parquet({_quoted(str(whole))}) ORDER BY station, time) {write}"
-        )
+        connection.execute(f"COPY (SELECT * FROM read_parquet({_quoted(str(whole))}) ORDER BY station, time) {write}")
         whole.unlink()
     half.replace(copy)
 
 
 def _parts(connection: Any, path: Path, digest: str) -> list[Part]:
     total = int(connection.execute(f"SELECT count(*) FROM read_parquet({_quoted(str(path))})").fetchone()[0])
-    return [
-        Part(str(path), first, min(PART_ROWS, total - first), digest) for first in range(0, total, PART_ROWS)
-    ]
+    return [Part(str(path), first, min(PART_ROWS, total - first), digest) for first in range(0, total, PART_ROWS)]
 
 
 def content_digest(path: Path) -> str:

@@ -59,9 +59,7 @@ def wind_box(demand: DemandSummary) -> WindBox:
         return WindBox(demand.wind_low_kt, demand.wind_high_kt, None, 180.0)
     start, end = demand.from_arc_deg_true
     width = float(units.wrap_360(end - start))
-    return WindBox(
-        demand.wind_low_kt, demand.wind_high_kt, float(units.wrap_360(start + width / 2)), width / 2
-    )
+    return WindBox(demand.wind_low_kt, demand.wind_high_kt, float(units.wrap_360(start + width / 2)), width / 2)
 
 
 def lesson_card(

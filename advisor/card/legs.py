@@ -102,9 +102,7 @@ def leg_mark(number: int, leg: Leg, box: WindBox, tas_kt: float, *, share: float
     )
 
 
-def with_corners(
-    marks: Sequence[Mark], box: WindBox, tas_kt: float, radius_ft: float
-) -> tuple[Mark, ...]:
+def with_corners(marks: Sequence[Mark], box: WindBox, tas_kt: float, radius_ft: float) -> tuple[Mark, ...]:
     """The same marks with the corner that ends each leg, closed into a ring; banks are over the whole corner and box.
 
     Parameters
@@ -127,7 +125,5 @@ def with_corners(
     out = []
     for here, ahead in zip(marks, [*marks[1:], marks[0]], strict=True):
         turn = corner(tas_kt, wind, ahead.name, here.course_deg_true, ahead.course_deg_true, radius_ft)
-        out.append(
-            replace(here, turn_deg=turn.turn_deg, corner_bank_deg=turn.bank_deg, corner_words=turn.words)
-        )
+        out.append(replace(here, turn_deg=turn.turn_deg, corner_bank_deg=turn.bank_deg, corner_words=turn.words))
     return tuple(out)

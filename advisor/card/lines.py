@@ -95,9 +95,7 @@ def rectangle_plan(
     outside = along(0.0, 0.0, course - side * 90.0, short_ft / 2)
     corner = along(*outside, course + 180.0, long_ft / 2)
     legs = _ring(corner, course, long_ft, short_ft, side, ("downwind leg", "base leg", "upwind leg", "crosswind leg"))
-    marks = with_corners(
-        [leg_mark(i, leg, box, tas_kt) for i, leg in enumerate(legs, start=1)], box, tas_kt, radius
-    )
+    marks = with_corners([leg_mark(i, leg, box, tas_kt) for i, leg in enumerate(legs, start=1)], box, tas_kt, radius)
     half_l, half_w = size_ft[0] / 2, size_ft[1] / 2
     corners = tuple(
         along(*along(0.0, 0.0, course, a * half_l), course + 90.0, b * half_w)

@@ -89,7 +89,10 @@ def sensitivity_rows(card: LessonCard) -> tuple[Sensitivity, ...]:
                 out.append(_on_circle(card, label, kt))
         elif card.lesson.shape == "pylon":
             if not turned:
-                heights = (float(exact_pivotal_ft(card.tas_kt, kt, 180.0)), float(exact_pivotal_ft(card.tas_kt, kt, 0.0)))
+                heights = (
+                    float(exact_pivotal_ft(card.tas_kt, kt, 180.0)),
+                    float(exact_pivotal_ft(card.tas_kt, kt, 0.0)),
+                )
                 drift = float(units.atan_deg(kt / card.tas_kt))
                 out.append(Sensitivity(label, drift, card.tas_kt + kt, card.tas_kt - kt, heights_ft=heights))
         else:

@@ -190,9 +190,7 @@ def if_wind(card: LessonCard) -> tuple[tuple[str, str], ...]:
         falls = "calm leaves one pivotal height all the way round: useful as an introduction, little more."
     if tas is not None and card.lesson.shape in ("line", "circle"):
         kt = tas * float(units.sin_deg(little))
-        falls = (
-            f"under about {kt:.0f} kt at height (crab below {little:g}°) swap to {instead}."
-        )
+        falls = f"under about {kt:.0f} kt at height (crab below {little:g}°) swap to {instead}."
     if card.setup.alone and spread == float("inf"):
         gusts = "any reported gust is a question for the instructor before launch; land while it is still steady."
     elif spread == float("inf"):

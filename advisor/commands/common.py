@@ -61,23 +61,17 @@ source_options = _options(
     ),
     click.option("--demo", is_flag=True, help="The built-in made-up reports and clock; no network."),
     click.option("--offline", is_flag=True, help="Reports kept on disk only."),
-    click.option(
-        "--now", "now_text", metavar="TIME", help="The present as an ISO time (default: the clock)."
-    ),
+    click.option("--now", "now_text", metavar="TIME", help="The present as an ISO time (default: the clock)."),
 )
 _POSITIVE = Number(min=0)
 #: Who flies, in what, by which limits.
 person_options = _options(
-    click.option(
-        "--stage", "stages", multiple=True, type=click.Choice(STAGES), help="Stage of the person flying."
-    ),
+    click.option("--stage", "stages", multiple=True, type=click.Choice(STAGES), help="Stage of the person flying."),
     click.option("--alone", is_flag=True, help="Nobody else aboard (with --certificated)."),
     click.option("--certificated", is_flag=True, help="The person flying holds a certificate."),
     click.option("--early-solo", is_flag=True, help="One of the first three solos."),
     click.option("--school", "school_file", type=click.Path(), help="The school's own file (TOML)."),
-    click.option(
-        "--aircraft", "aircraft_name", help="Aircraft by name, from the school's file or the shipped ones."
-    ),
+    click.option("--aircraft", "aircraft_name", help="Aircraft by name, from the school's file or the shipped ones."),
     click.option(
         "--limits",
         "limits_file",
@@ -169,9 +163,7 @@ def read_input(name: str) -> str:
     except OSError as error:
         raise DataFileError(f"{name} cannot be read: {error.strerror or error}. Check the name.") from error
     if len(data) > MAX_TEXT_BYTES:
-        raise DataFileError(
-            f"{name} is larger than {MAX_TEXT_BYTES // 1_000_000} MB. For archives use advisor season."
-        )
+        raise DataFileError(f"{name} is larger than {MAX_TEXT_BYTES // 1_000_000} MB. For archives use advisor season.")
     return as_text(data)
 
 

@@ -45,13 +45,25 @@ def _lesson_names(ctx: click.Context, param: click.Parameter, incomplete: str) -
 @field_options
 @source_options
 @click.option("--left/--right", "left", default=None, help="First turns. [left; the pattern's own side]")
-@click.option("--format", "style", type=click.Choice(("text", "html", "json", "svg", "png")), default="text", help="[text]")
 @click.option(
-    "--units", type=click.Choice(("us", "metric")), default="us", help="Distances over the ground; heights stay feet. [us]"
+    "--format", "style", type=click.Choice(("text", "html", "json", "svg", "png")), default="text", help="[text]"
+)
+@click.option(
+    "--units",
+    type=click.Choice(("us", "metric")),
+    default="us",
+    help="Distances over the ground; heights stay feet. [us]",
 )
 @click.option("--out", type=click.Path(), help="File for text, html and json; folder for svg and png.")
 def command(
-    lesson: str, station: str, at_text: str | None, left: bool | None, style: str, units: str, out: str | None, **given: Any
+    lesson: str,
+    station: str,
+    at_text: str | None,
+    left: bool | None,
+    style: str,
+    units: str,
+    out: str | None,
+    **given: Any,
 ) -> None:
     """Print the card of LESSON at STATION: headings, crab, groundspeed and bank, drawn and in numbers.
 
@@ -120,4 +132,3 @@ def _figures(card: LessonCard, style: str, units: str, out: str | None) -> None:
         else:
             write_atomic(path, svg)
         click.echo(f"Written: {path}", err=True)
-

@@ -80,14 +80,20 @@ class Wanted:
 
 @click.command("morning")
 @click.argument("stations", nargs=-1, metavar="[STATION]...")
-@click.option("--school", "school_file", type=click.Path(), help="The school's own file (TOML); its fields are the default.")
+@click.option(
+    "--school", "school_file", type=click.Path(), help="The school's own file (TOML); its fields are the default."
+)
 @click.option("--aircraft", "aircraft_name", help="Aircraft by name, from the school's file or the shipped ones.")
 @source_options
 @click.option("--out", type=click.Path(file_okay=False), help="Write a small web site into this folder, all at once.")
-@click.option("--every", type=click.IntRange(1, 1440), metavar="MINUTES", help="Post again and again until Ctrl-C or SIGTERM.")
+@click.option(
+    "--every", type=click.IntRange(1, 1440), metavar="MINUTES", help="Post again and again until Ctrl-C or SIGTERM."
+)
 @click.option("--posted-by", default="", metavar="NAME", help="Who posts it.")
 @click.option("--blocks", type=Minutes(), default="2h", metavar="LENGTH", help="Length of a lesson block. [2h]")
-@click.option("--cards/--no-cards", default=None, help=f"Lesson cards in the site. [for up to {MOST_WITH_CARDS} fields]")
+@click.option(
+    "--cards/--no-cards", default=None, help=f"Lesson cards in the site. [for up to {MOST_WITH_CARDS} fields]"
+)
 @click.option("--format", "style", type=click.Choice(("text", "json", "csv", "html")), default="text", help="[text]")
 @click.option("--units", type=click.Choice(("us", "metric")), default="us", help="Heights. [us]")
 def command(
@@ -107,7 +113,9 @@ def command(
     """
     chosen = choices(**given)
     if every is not None and chosen.from_file == "-":
-        raise click.UsageError("--every reads its reports again each time; give --from-file a file, not standard input.")
+        raise click.UsageError(
+            "--every reads its reports again each time; give --from-file a file, not standard input."
+        )
     name = "".join(c for c in posted_by if c.isprintable()).strip()[:80]
     fields = fields_wanted(stations, chosen)
     if chosen.from_file is None and all(is_demo_station(s) for s in fields):
@@ -278,7 +286,9 @@ def _object_in(path: Path) -> dict[str, Any] | None:
     return data if isinstance(data, dict) else None
 
 
-def _round(wanted: Wanted, out: str | None, style: str, units: str, cards: bool | None, *, quiet: bool) -> MorningSummary:
+def _round(
+    wanted: Wanted, out: str | None, style: str, units: str, cards: bool | None, *, quiet: bool
+) -> MorningSummary:
     path = _previous_file(out, wanted)
     previous, why = read_previous(path)
     summary, desk = posting(wanted, previous, (why,) if why else ())

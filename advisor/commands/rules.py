@@ -55,7 +55,9 @@ def explain_rule(rule: Rule) -> str:
     known = all_sources()
     # a heading of the docstring is a line with a rule of dashes under it: give each a line of air above
     doc = re.sub(r"\n(?=[^\n]+\n-{3,}\n)", "\n\n", inspect.cleandoc(rule.doc))
-    scope = {"all": "all", "height": "those flown at height", "circle": "those that circle a mark"}.get(rule.scope, rule.scope)
+    scope = {"all": "all", "height": "those flown at height", "circle": "those that circle a mark"}.get(
+        rule.scope, rule.scope
+    )
     lines = [f"{rule.code} {rule.name} (family {rule.family}, lessons: {scope})", "", re.sub(r"\n{3,}", "\n\n", doc)]
     limits = limit_lines(rule)
     if limits:

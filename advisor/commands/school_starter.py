@@ -55,7 +55,9 @@ def _station(station: Station, ends: tuple[RunwayEnd, ...], zone_note: str) -> l
 
 def _listed(what: str, names: tuple[str, ...]) -> list[str]:
     """Names a person may write, as comment lines."""
-    return wrap(f"{what}: {', '.join(names)}.", 110, initial_indent="# ", subsequent_indent="#   ", break_on_hyphens=False)
+    return wrap(
+        f"{what}: {', '.join(names)}.", 110, initial_indent="# ", subsequent_indent="#   ", break_on_hyphens=False
+    )
 
 
 def starter_text(station: str, *, ask: bool = False) -> str:

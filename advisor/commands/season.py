@@ -35,16 +35,10 @@ _ENDINGS = {
 @click.argument("archives", nargs=-1, required=True, type=click.Path(), metavar="ARCHIVE...")
 @click.option("--stations", metavar="ID[,ID...]", help="Only these stations.")
 @click.option("--lesson", "lesson_names", multiple=True, help="Only this lesson; may be given again.")
-@click.option(
-    "--stage", "stages", multiple=True, type=click.Choice(STAGES), help="Only this stage. [all four]"
-)
+@click.option("--stage", "stages", multiple=True, type=click.Choice(STAGES), help="Only this stage. [all four]")
 @click.option("--school", "school_file", type=click.Path(), help="The school's own file (TOML).")
-@click.option(
-    "--aircraft", "aircraft_name", help="Aircraft by name, from the school's file or the shipped ones."
-)
-@click.option(
-    "--out", type=click.Path(dir_okay=False), help="Write to this file; its ending chooses the format."
-)
+@click.option("--aircraft", "aircraft_name", help="Aircraft by name, from the school's file or the shipped ones.")
+@click.option("--out", type=click.Path(dir_okay=False), help="Write to this file; its ending chooses the format.")
 @click.option("--format", "style", type=click.Choice(_FORMATS), help="[text, or by the ending of --out]")
 @click.option("--jobs", type=click.IntRange(min=1), help="Processes. [one for each processor]")
 @click.option(
@@ -52,9 +46,7 @@ _ENDINGS = {
     metavar="ADDRESS",
     help="Rate on a dask cluster; archive and --resume must be in a folder all machines see.",
 )
-@click.option(
-    "--resume", type=click.Path(file_okay=False), help="Keep results here, and take up an interrupted run."
-)
+@click.option("--resume", type=click.Path(file_okay=False), help="Keep results here, and take up an interrupted run.")
 def command(
     archives: tuple[str, ...],
     stations: str | None,
@@ -101,9 +93,7 @@ def _style(style: str | None, out: str | None) -> str:
     ending = Path(out).suffix.lower() if out is not None else ".txt"
     chosen = style or _ENDINGS.get(ending)
     if chosen is None:
-        raise DataFileError(
-            f"The ending of {out} names no format. Add --format with one of {', '.join(_FORMATS)}."
-        )
+        raise DataFileError(f"The ending of {out} names no format. Add --format with one of {', '.join(_FORMATS)}.")
     if chosen == "parquet" and out is None:
         raise DataFileError("Parquet is not for the screen. Add --out FILE.parquet.")
     return chosen

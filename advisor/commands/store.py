@@ -44,9 +44,7 @@ def command() -> None:
 
 @command.command("show")
 @click.argument("station", required=False)
-@click.option(
-    "--hours", type=Number(min=0, max=100_000), default=6.0, help="With STATION: how far back. [6]"
-)
+@click.option("--hours", type=Number(min=0, max=100_000), default=6.0, help="With STATION: how far back. [6]")
 @folder_option
 def show(station: str | None, hours: float, folder: Path | None) -> None:
     """Say what is kept; with STATION, print its reports of the last hours, newest first.
@@ -92,19 +90,13 @@ def export(stations: tuple[str, ...], days: float | None, output: Path | None, f
         with output.open("w", encoding="utf-8", newline="") as handle:
             count = store.export(handle, stations, since)
     except OSError as error:
-        raise StoreError(
-            f"{output} cannot be written: {error.strerror or error}. Give another name."
-        ) from error
+        raise StoreError(f"{output} cannot be written: {error.strerror or error}. Give another name.") from error
     click.echo(f"Wrote {count:,} reports to {output}.")
 
 
 @command.command("prune")
-@click.option(
-    "--days", type=Number(min=0, max=100_000), default=None, help="Drop reports older than this."
-)
-@click.option(
-    "--megabytes", type=Number(min=0), default=None, help="Drop the oldest until this size. [64]"
-)
+@click.option("--days", type=Number(min=0, max=100_000), default=None, help="Drop reports older than this.")
+@click.option("--megabytes", type=Number(min=0), default=None, help="Drop the oldest until this size. [64]")
 @folder_option
 def prune(days: float | None, megabytes: float | None, folder: Path | None) -> None:
     """Drop old reports, oldest first, and damaged files set aside.
@@ -129,9 +121,7 @@ def _show_all(store: Store, now: datetime) -> None:
     if not held.rows:
         click.echo("Nothing is kept yet. Reports are kept as they are fetched.")
     else:
-        click.echo(
-            f"{'station':<12} {'kind':<12} {'reports':>8}  {'oldest':<17} {'newest':<17} age of the newest"
-        )
+        click.echo(f"{'station':<12} {'kind':<12} {'reports':>8}  {'oldest':<17} {'newest':<17} age of the newest")
     for station, kind, count, first, last in held.rows:
         click.echo(
             f"{station:<12} {kind:<12} {count:>8,}  {first:%Y-%m-%d %H%MZ}  {last:%Y-%m-%d %H%MZ}  "
@@ -153,9 +143,7 @@ def _show_station(store: Store, station: str, hours: float, now: datetime) -> No
         raise StoreError(f"No report of {station.upper()[:8]} of the last {hours:g} hours is kept.{older}")
     for report in reports:
         if report.time is not None:
-            click.echo(
-                f"{_when(report.time, report.station)}, {in_words(now - report.time)} old, {report.source}"
-            )
+            click.echo(f"{_when(report.time, report.station)}, {in_words(now - report.time)} old, {report.source}")
             click.echo(f"  {report.raw}")
 
 

@@ -39,36 +39,24 @@ LESSONS = (
     metavar="DDD/SS",
     help="Wind at lesson height outright: 260/22, 260/18-24, 250-270/18-24.",
 )
-@click.option(
-    "--veer", metavar="LOW-HIGH", help="Degrees the wind turns clockwise up to lesson height, such as 0-20."
-)
+@click.option("--veer", metavar="LOW-HIGH", help="Degrees the wind turns clockwise up to lesson height, such as 0-20.")
 @click.option(
     "--air",
     type=click.Choice(("day", "overcast", "stable")),
     default="day",
     help="How well the air is stirred; stable is night and the hours by sunrise and sunset. [day]",
 )
-@click.option(
-    "--kias", type=Number(30, 250), help="Indicated airspeed, kt. [that of the generic trainer]"
-)
-@click.option(
-    "--elevation", type=Number(-1500, 15000), help="Field elevation, ft. [the field's, else 0]"
-)
+@click.option("--kias", type=Number(30, 250), help="Indicated airspeed, kt. [that of the generic trainer]")
+@click.option("--elevation", type=Number(-1500, 15000), help="Field elevation, ft. [the field's, else 0]")
 @click.option("--altimeter", type=Number(25, 32), help="Altimeter setting, inHg. [standard]")
-@click.option(
-    "--temperature", type=Number(-60, 60), help="Temperature at lesson height, C. [standard]"
-)
-@click.option(
-    "--height", type=Number(100, 5000), default=1000.0, help="Height above the ground, ft. [1000]"
-)
+@click.option("--temperature", type=Number(-60, 60), help="Temperature at lesson height, C. [standard]")
+@click.option("--height", type=Number(100, 5000), default=1000.0, help="Height above the ground, ft. [1000]")
 @click.option(
     "--radius",
     type=Number(100, 20000),
     help="Radius of circles and corners, ft. [smallest that holds --bank]",
 )
-@click.option(
-    "--bank", type=Number(5, 60), default=30.0, help="Steepest bank planned, degrees. [30]"
-)
+@click.option("--bank", type=Number(5, 60), default=30.0, help="Steepest bank planned, degrees. [30]")
 @click.option(
     "--course",
     "--road",
@@ -87,12 +75,8 @@ LESSONS = (
     type=Number(1000, 60000),
     help="Rectangle flown, along the downwind leg, ft. [7920]",
 )
-@click.option(
-    "--width-ft", type=Number(1000, 60000), help="Rectangle flown, along base, ft. [7920]"
-)
-@click.option(
-    "--pylon-gap-ft", type=Number(500, 60000), help="Distance between pylons, ft. [a mile]"
-)
+@click.option("--width-ft", type=Number(1000, 60000), help="Rectangle flown, along base, ft. [7920]")
+@click.option("--pylon-gap-ft", type=Number(500, 60000), help="Distance between pylons, ft. [a mile]")
 @click.option("--school", "school_file", type=click.Path(), help="The school's own file: its aircraft, its field.")
 @click.option("--field", metavar="STATION", help="Take height, variation and runway from this field.")
 @click.option("--aircraft", "aircraft_name", help="Aircraft by name, from the school's file or the shipped ones.")

@@ -84,9 +84,7 @@ def rectangle_tables(q: Question, out: Answer) -> None:
     course = q.line_deg_true
     if course is None:
         course = (q.wind.from_middle_deg_true + 180.0) % 360.0
-        out.assumed.append(
-            f"No direction given: the downwind leg is taken straight downwind, {bearing(course)} true."
-        )
+        out.assumed.append(f"No direction given: the downwind leg is taken straight downwind, {bearing(course)} true.")
     laid = rectangle(q.tas_kt, q.wind, course, q.turn, radius, q.sides_ft)
     out.assumed.append(
         f"Rectangle flown: {q.sides_ft[0]:,.0f} ft along the downwind leg by {q.sides_ft[1]:,.0f} ft, corners of"

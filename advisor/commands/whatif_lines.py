@@ -35,9 +35,7 @@ def tracking_tables(q: Question, out: Answer) -> None:
 def pattern_tables(q: Question, out: Answer) -> None:
     """Wind on the runway, the legs, and the turn from base to final in each wind known."""
     if q.runway_deg_true is None:
-        raise GeometryError(
-            "A crosswind pattern needs a runway. Give --runway, such as 22 or 223 (degrees true)."
-        )
+        raise GeometryError("A crosswind pattern needs a runway. Give --runway, such as 22 or 223 (degrees true).")
     runway = q.runway_deg_true % 360.0
     rows: list[Row] = []
     turns: list[Row] = []
@@ -73,14 +71,10 @@ def pattern_tables(q: Question, out: Answer) -> None:
     if rows:
         out.tables.append((f"Wind on the runway, {bearing(runway)} true", rows))
     else:
-        out.says.append(
-            "The wind has no direction or none was given for the field: take all of it as crosswind."
-        )
+        out.says.append("The wind has no direction or none was given for the field: take all of it as crosswind.")
     out.tables.append(("Legs", [demand_row(q, d) for d in pattern_legs(q.tas_kt, q.wind, runway, q.turn)]))
     if turns:
-        out.tables.append(
-            (f"Base to final at {q.bank_deg:.0f} degrees of bank, begun as on a calm day", turns)
-        )
+        out.tables.append((f"Base to final at {q.bank_deg:.0f} degrees of bank, begun as on a calm day", turns))
         _say_base(turns, out)
     out.assumed.append("One true airspeed on all legs; slower on base and final the crab is larger.")
 
@@ -92,9 +86,7 @@ def _say_base(turns: list[Row], out: Answer) -> None:
         for key in ("base_tailwind_kt", "turn_deg", "past_centreline_ft")
     )
     if tail < 1.0:
-        out.says.append(
-            "Below zero: a headwind on base, and a turn that ends that far short of the centreline."
-        )
+        out.says.append("Below zero: a headwind on base, and a turn that ends that far short of the centreline.")
         return
     says = f"Tailwind on base up to {tail:.0f} kt: a fast base."
     if turn > 90.5:

@@ -74,9 +74,7 @@ def line_deg_true(q: Question, out: Answer, what: str, off_wind_deg: float) -> f
         return q.line_deg_true % 360.0
     line = (q.wind.from_middle_deg_true + off_wind_deg) % 360.0
     if not q.wind.directed:
-        out.assumed.append(
-            f"No direction given and the wind has none: the {what} is taken {bearing(line)} true."
-        )
+        out.assumed.append(f"No direction given and the wind has none: the {what} is taken {bearing(line)} true.")
         return line
     lies = "square to" if off_wind_deg else "along"
     out.assumed.append(f"No direction given: the {what} is taken {lies} the wind, {bearing(line)} true.")

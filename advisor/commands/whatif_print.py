@@ -59,18 +59,14 @@ def _text(question: Question, facts: list[str], found: Answer) -> str:
         east = "E" if question.variation_deg >= 0 else "W"
         size = f"{abs(question.variation_deg):g} {east}"
         north = north.replace("true;", f"true, or magnetic where it says so (variation {size});")
-    steady = (
-        "Steady wind, level coordinated flight, one airspeed. No weather, terrain or traffic was looked at."
-    )
+    steady = "Steady wind, level coordinated flight, one airspeed. No weather, terrain or traffic was looked at."
     lines += ["", *_wrapped([north, steady])]
     return "\n".join([*lines, DECIDES]) + "\n"
 
 
 def _wrapped(sentences: list[str], mark: str = "") -> list[str]:
     indent = " " * len(mark)
-    return [
-        x for s in sentences for x in textwrap.wrap(s, WIDTH, initial_indent=mark, subsequent_indent=indent)
-    ]
+    return [x for s in sentences for x in textwrap.wrap(s, WIDTH, initial_indent=mark, subsequent_indent=indent)]
 
 
 def _columns(rows: list[Row]) -> list[str]:
@@ -101,9 +97,7 @@ def _json(question: Question, facts: list[str], found: Answer) -> str:
         "wind_at_height": {
             "low_kt": _plain(question.wind.low_kt),
             "high_kt": _plain(question.wind.high_kt),
-            "from_start_deg_true": _plain(question.wind.from_start_deg_true)
-            if question.wind.directed
-            else None,
+            "from_start_deg_true": _plain(question.wind.from_start_deg_true) if question.wind.directed else None,
             "from_width_deg": _plain(question.wind.width_deg),
         },
         "facts": facts,

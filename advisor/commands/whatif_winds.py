@@ -75,9 +75,7 @@ def parse_height_wind(text: str) -> WindRange:
     return WindRange(low, high, start % 360.0, (stop - start) % 360.0)
 
 
-def estimate_at_height(
-    surface: Surface, air: str, veer: str | None, south: bool
-) -> tuple[WindRange, list[str]]:
+def estimate_at_height(surface: Surface, air: str, veer: str | None, south: bool) -> tuple[WindRange, list[str]]:
     """Wind at lesson height from the wind at the field, as every page estimates it.
 
     Raises
@@ -105,9 +103,7 @@ def estimate_at_height(
     if veer is not None:
         match = _VEER.fullmatch(veer.strip())
         if match is None:
-            raise GeometryError(
-                f"--veer {veer!r} is not understood. Write degrees clockwise, such as 15 or 0-20."
-            )
+            raise GeometryError(f"--veer {veer!r} is not understood. Write degrees clockwise, such as 15 or 0-20.")
         turns = float(match[1]), float(match[2] if match[2] is not None else match[1])
         if turns[0] > turns[1] or max(abs(t) for t in turns) > 180.0:
             raise GeometryError(f"--veer {veer!r}: give the smaller turn first, within 180 degrees.")
@@ -120,9 +116,7 @@ def estimate_at_height(
         return WindRange(low, high, 0.0, 360.0), words
     start, stop = swing if swing is not None else (direction, direction)
     width = (stop - start) % 360.0 + turns[1] - turns[0]
-    words.append(
-        f"The wind turns {turns[0]:g} to {turns[1]:g} degrees clockwise from the field to lesson height."
-    )
+    words.append(f"The wind turns {turns[0]:g} to {turns[1]:g} degrees clockwise from the field to lesson height.")
     return WindRange(low, high, (start + turns[0]) % 360.0, min(width, 360.0)), words
 
 
@@ -139,9 +133,7 @@ def parse_runway(text: str, variation_deg: float | None) -> tuple[float, list[st
         return float(name) % 360.0, []
     end = re.fullmatch(r"(0?[1-9]|[12]\d|3[0-6])[LCR]?", name)
     if end is None:
-        raise GeometryError(
-            f"--runway {text!r} is no runway. Write an end such as 22, or 223 for degrees true."
-        )
+        raise GeometryError(f"--runway {text!r} is no runway. Write an end such as 22, or 223 for degrees true.")
     magnetic = int(end[1]) * 10.0
     if variation_deg is None:
         return magnetic % 360.0, [
@@ -149,9 +141,7 @@ def parse_runway(text: str, variation_deg: float | None) -> tuple[float, list[st
             " and no --variation was given."
         ]
     true = (magnetic + variation_deg) % 360.0
-    return true, [
-        f"Runway {name} taken as {bearing(magnetic)} magnetic, {bearing(true)} true: the number is rounded."
-    ]
+    return true, [f"Runway {name} taken as {bearing(magnetic)} magnetic, {bearing(true)} true: the number is rounded."]
 
 
 def surface_words(surface: Surface) -> str:
@@ -167,11 +157,7 @@ def surface_words(surface: Surface) -> str:
 
 def height_words(wind: WindRange) -> str:
     """A range of wind at height in words."""
-    speed = (
-        f"{wind.low_kt:.0f} kt"
-        if wind.low_kt == wind.high_kt
-        else f"{wind.low_kt:.0f} to {wind.high_kt:.0f} kt"
-    )
+    speed = f"{wind.low_kt:.0f} kt" if wind.low_kt == wind.high_kt else f"{wind.low_kt:.0f} to {wind.high_kt:.0f} kt"
     if not wind.directed:
         return f"{speed} from any direction"
     last = (wind.from_start_deg_true + wind.width_deg) % 360.0

@@ -88,7 +88,9 @@ def why_text(day: PracticeDay, stage: StageDay, name: str, hour: HourAdvice, spa
 @click.command("why")
 @click.argument("lesson_name", metavar="LESSON")
 @click.argument("station")
-@click.option("--at", "at_text", metavar="HH:MM", help="Hour of the rating: 15:00 at the field, or 1500Z (default: now).")
+@click.option(
+    "--at", "at_text", metavar="HH:MM", help="Hour of the rating: 15:00 at the field, or 1500Z (default: now)."
+)
 @person_options
 @field_options
 @source_options
@@ -132,7 +134,9 @@ def command(lesson_name: str, station: str, at_text: str | None, style: str, **g
             "to": iso(hour.end),
             "suitability": rating.words,
             "reads": rating_words(rating, setup),
-            "teaching": Teaching(int(day.ratings.teaching[0, index, first].min())).words if rating in _ORDERED else None,
+            "teaching": Teaching(int(day.ratings.teaching[0, index, first].min())).words
+            if rating in _ORDERED
+            else None,
             "outside_hours": outside_hours(day, hour) or None,
             "cautions": [caution_json(c) for c in day.cautions(0, index, cells)],
             "sources": source_lines(day),

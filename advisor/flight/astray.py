@@ -17,9 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
 
-def radius_error_ft(
-    flown: Flown, radius_ft: ArrayLike, east_ft: ArrayLike = 0.0, north_ft: ArrayLike = 0.0
-) -> Any:
+def radius_error_ft(flown: Flown, radius_ft: ArrayLike, east_ft: ArrayLike = 0.0, north_ft: ArrayLike = 0.0) -> Any:
     """How far a flown track strays from a circle, at its worst.
 
     Parameters

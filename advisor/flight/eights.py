@@ -206,9 +206,7 @@ def around_pylons(
     courses = ((line + tilt) % 360.0, (line + 180.0 - tilt) % 360.0)
     sweep = 180.0 + 2.0 * tilt
     legs = []
-    for name, course in zip(
-        ("leg to the left-hand pylon", "leg to the right-hand pylon"), courses, strict=True
-    ):
+    for name, course in zip(("leg to the left-hand pylon", "leg to the right-hand pylon"), courses, strict=True):
         box = (tas_kt, *wind.box(), course)
         legs.append(
             Demand(

@@ -317,8 +317,6 @@ def leg_seconds_range(
     ----------
     Source key ``derived``.
     """
-    speed = groundspeed_range_kt(
-        tas_kt, wind_low_kt, wind_high_kt, from_start_deg, from_width_deg, course_deg
-    )
+    speed = groundspeed_range_kt(tas_kt, wind_low_kt, wind_high_kt, from_start_deg, from_width_deg, course_deg)
     length = array(length_ft) / units.KT_TO_FTS
     return Range(length / speed.high, length / speed.low)

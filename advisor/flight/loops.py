@@ -73,9 +73,7 @@ def check_radius(radius_ft: float) -> None:
         raise GeometryError(f"A circle of {radius_ft:g} ft cannot be flown. Give a radius above 0 ft.")
 
 
-def fixed_place(
-    tas_kt: float, wind: WindRange, radius_ft: float, course_deg_true: float, turn: int
-) -> Demand:
+def fixed_place(tas_kt: float, wind: WindRange, radius_ft: float, course_deg_true: float, turn: int) -> Demand:
     """Demand at a place that is fixed on the ground, such as over a road.
 
     Parameters

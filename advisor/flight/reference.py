@@ -99,9 +99,7 @@ def _road(
         misfit = 90.0 - to_wind
         low, high = crosswind_amount_kt(wind, road.bearing_deg_true)
         fit = f"{misfit:.0f} degrees off square to the wind, {low:.0f} to {high:.0f} kt across it"
-        along = min(
-            (road.bearing_deg_true, road.bearing_deg_true + 180.0), key=lambda c: _off_line_way(c, wind)
-        )
+        along = min((road.bearing_deg_true, road.bearing_deg_true + 180.0), key=lambda c: _off_line_way(c, wind))
         entry = along % 360.0 if lesson == "tracking" else crossing_course(road.bearing_deg_true, wind)
     else:
         misfit = to_wind

@@ -60,9 +60,7 @@ def crossing_course(road_deg_true: float, wind: WindRange) -> float:
     return right if off <= 90.0 else (right + 180.0) % 360.0
 
 
-def s_turns(
-    tas_kt: float, wind: WindRange, radius_ft: float, road_deg_true: float, first_turn: int
-) -> STurns:
+def s_turns(tas_kt: float, wind: WindRange, radius_ft: float, road_deg_true: float, first_turn: int) -> STurns:
     """Bank, crab and time of both halves of an S-turn.
 
     Parameters

@@ -111,10 +111,7 @@ def fly_bank(
     """
     _check(seconds, steps)
     tas, from_deg, wind, heading, east, north = np.broadcast_arrays(
-        *(
-            np.asarray(x, dtype=np.float64)
-            for x in (tas_kt, wind_from_deg, wind_kt, heading_deg, east_ft, north_ft)
-        )
+        *(np.asarray(x, dtype=np.float64) for x in (tas_kt, wind_from_deg, wind_kt, heading_deg, east_ft, north_ft))
     )
     turn_scale = units.G_FTS2 / (tas * units.KT_TO_FTS) * (180.0 / np.pi)
 
@@ -200,14 +197,9 @@ def fly_heading(
     )
     step = seconds / steps
     times = np.arange(steps + 1) * step
-    headings = np.stack(
-        [np.broadcast_to(np.asarray(schedule(float(t)), dtype=np.float64), tas.shape) for t in times]
-    )
+    headings = np.stack([np.broadcast_to(np.asarray(schedule(float(t)), dtype=np.float64), tas.shape) for t in times])
     middles = np.stack(
-        [
-            np.broadcast_to(np.asarray(schedule(float(t)), dtype=np.float64), tas.shape)
-            for t in times[:-1] + step / 2
-        ]
+        [np.broadcast_to(np.asarray(schedule(float(t)), dtype=np.float64), tas.shape) for t in times[:-1] + step / 2]
     )
     go_east, go_north = _over_ground(tas, from_deg, wind, middles)
     start = np.zeros((1, *tas.shape))
@@ -222,5 +214,3 @@ def fly_heading(
         np.hypot(over_east, over_north),
         np.zeros_like(headings),
     )
-
-

@@ -105,9 +105,7 @@ def track_road(
     )
 
 
-def most_crosswind(
-    tas_kt: float, wind: WindRange, roads: Iterable[tuple[str, float]]
-) -> tuple[RoadWind, ...]:
+def most_crosswind(tas_kt: float, wind: WindRange, roads: Iterable[tuple[str, float]]) -> tuple[RoadWind, ...]:
     """Roads in the order in which they show the wind, most crosswind first.
 
     Parameters

@@ -171,9 +171,7 @@ def solve(
     return Triangle(crab, units.wrap_360(floats(course_deg) + crab), speed)
 
 
-def fly_heading(
-    tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike, heading_deg: ArrayLike
-) -> Drift:
+def fly_heading(tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike, heading_deg: ArrayLike) -> Drift:
     """Track and groundspeed when a heading is held and the wind is left to itself.
 
     Parameters

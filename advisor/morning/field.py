@@ -142,9 +142,7 @@ def _point(m: Metar) -> TrendPoint:
     )
 
 
-def areas_of(
-    day: PracticeDay, school: School | None, now: WindLayer, blocks: Sequence[Block]
-) -> tuple[Area, ...]:
+def areas_of(day: PracticeDay, school: School | None, now: WindLayer, blocks: Sequence[Block]) -> tuple[Area, ...]:
     """The field's practice areas with the ceiling above their ground. Never raises."""
     if school is None:
         return ()

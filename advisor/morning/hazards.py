@@ -71,9 +71,7 @@ def hazards_of(
             rank[fired] = ranks(-figure[stage][fired])
         _keep(rule, stage, fired, caps_of(here, offset[stage]), rank, first, after, found)
     with np.errstate(invalid="ignore"):
-        return [
-            tuple(_hazard(ratings, x) for x in sorted(f.values(), key=lambda x: (x.order, x.cap))) for f in found
-        ]
+        return [tuple(_hazard(ratings, x) for x in sorted(f.values(), key=lambda x: (x.order, x.cap))) for f in found]
 
 
 class _Found(NamedTuple):

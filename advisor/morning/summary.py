@@ -104,9 +104,7 @@ def _stations(days: Sequence[PracticeDay], school: School | None, block_min: int
     out: list[StationMorning] = []
     at = 0
     for i, (day, several) in enumerate(zip(days, spans, strict=True)):
-        blocks = tuple(
-            Block(s.slot, s.start, s.end, cells[at + j], layers[at + j]) for j, s in enumerate(several)
-        )
+        blocks = tuple(Block(s.slot, s.start, s.end, cells[at + j], layers[at + j]) for j, s in enumerate(several))
         at += len(several)
         row = rows_now[i]
         wind_now = winds.of_row(row)
@@ -204,9 +202,7 @@ class _Winds:
         bare = over(np.logical_or, self.uncovered, [s.first for s in spans], [s.after for s in spans], 1)
         no_wind = bare | over(np.logical_or, self.solid & ~self.known, first, after, 0)
         no_sky = bare | over(np.logical_or, self.solid & np.isnan(self.t.ceiling_ft), first, after, 0)
-        strongest = [
-            int(a) + int(np.argmax(peak[a:b])) if a < b else -1 for a, b in zip(first, after, strict=True)
-        ]
+        strongest = [int(a) + int(np.argmax(peak[a:b])) if a < b else -1 for a, b in zip(first, after, strict=True)]
         # the last of each, put on here, stands for a stretch without rows
         kind = np.append(self.t.wind_kind, np.uint8(WindKind.MISSING))[strongest].tolist()
         direction = np.append(self.t.from_deg_true, np.nan)[strongest].tolist()

@@ -35,9 +35,7 @@ def distance_nm(lat1_deg: ArrayLike, lon1_deg: ArrayLike, lat2_deg: ArrayLike, l
     return 2.0 * asin_deg(np.sqrt(np.minimum(h, 1.0))) * NM_PER_DEG
 
 
-def bearing_deg_true(
-    lat1_deg: ArrayLike, lon1_deg: ArrayLike, lat2_deg: ArrayLike, lon2_deg: ArrayLike
-) -> Any:
+def bearing_deg_true(lat1_deg: ArrayLike, lon1_deg: ArrayLike, lat2_deg: ArrayLike, lon2_deg: ArrayLike) -> Any:
     """First bearing of the great circle from place 1 to place 2.
 
     Parameters

@@ -130,9 +130,7 @@ def _crossings(
     return found[0], found[1], state.astype(np.int8)[()]
 
 
-def sun_times(
-    latitude_deg: ArrayLike, longitude_deg: ArrayLike, utc_midnight_minutes: ArrayLike
-) -> tuple[Any, Any]:
+def sun_times(latitude_deg: ArrayLike, longitude_deg: ArrayLike, utc_midnight_minutes: ArrayLike) -> tuple[Any, Any]:
     """Sunrise and sunset of the solar day whose noon falls on each date.
 
     Parameters

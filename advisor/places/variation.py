@@ -60,9 +60,7 @@ def variation_at_year(latitude_deg: float, longitude_deg: float, height_km: floa
     if not (-90.0 <= latitude_deg <= 90.0 and -180.0 <= longitude_deg <= 360.0):
         return Variation(None, "variation not available: the position is not on the Earth")
     try:
-        result = _model(chosen[0]).calculate(
-            glat=latitude_deg, glon=longitude_deg, alt=height_km, time=note_year
-        )
+        result = _model(chosen[0]).calculate(glat=latitude_deg, glon=longitude_deg, alt=height_km, time=note_year)
     except (ValueError, OSError, ImportError) as error:
         return Variation(None, f"variation not available: {error}")
     # Below 6,000 nT of horizontal field the model's authors call the compass unreliable (caution zone).
@@ -71,9 +69,7 @@ def variation_at_year(latitude_deg: float, longitude_deg: float, height_km: floa
     return Variation(float(result.d), note)
 
 
-def variation_deg_east(
-    latitude_deg: float, longitude_deg: float, elevation_ft: float, when: datetime
-) -> Variation:
+def variation_deg_east(latitude_deg: float, longitude_deg: float, elevation_ft: float, when: datetime) -> Variation:
     """Magnetic variation at a place and time, east positive.
 
     Parameters

@@ -251,7 +251,14 @@ def school_lines(card: LessonCard, letters: int | None = SCHOOL_LETTERS) -> tupl
 def room_for_cautions(card: LessonCard, school: tuple[str, ...]) -> int:
     """Letters of cautions there is room for beside the school's lines; below ``CAUTIONS_AT_LEAST`` something else must go."""
     place = card.day.station.source.site.station
-    texts = [card.radius_words, card.sight_words, card.stall_words, card.reference_words, card.why_not, *runway_lines(card)]
+    texts = [
+        card.radius_words,
+        card.sight_words,
+        card.stall_words,
+        card.reference_words,
+        card.why_not,
+        *runway_lines(card),
+    ]
     texts += [text for pair in (*card.if_wind, *card.briefing) for text in pair]
     texts += [*school, *corner_lines(card), others_line(card), place.name, card.surface_words, card.height_words]
     if card.astray is not None:

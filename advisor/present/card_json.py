@@ -15,9 +15,7 @@ SCHEMA = "lesson-card/1"
 
 
 def _record(item: Any, leave_out: tuple[str, ...] = ()) -> dict[str, Any]:
-    return {
-        f.name: plain(getattr(item, f.name)) for f in dataclasses.fields(item) if f.name not in leave_out
-    }
+    return {f.name: plain(getattr(item, f.name)) for f in dataclasses.fields(item) if f.name not in leave_out}
 
 
 def _place(card: LessonCard, mark: Mark) -> dict[str, Any]:
@@ -69,7 +67,9 @@ def card_json(card: LessonCard) -> dict[str, Any]:
         "places": None if plan is None else [_place(card, m) for m in plan.marks],
         "corners": list(corner_lines(card)),
         "track_ft": None if plan is None else plain(plan.track),
-        "not_corrected": None if card.astray is None else {"says": card.astray.says, "track_ft": plain(card.astray.track)},
+        "not_corrected": None
+        if card.astray is None
+        else {"says": card.astray.says, "track_ft": plain(card.astray.track)},
         "bank_curve": None if curve is None else _record(curve, ("left",)),
         "sensitivity": [_record(s) for s in card.sensitivity],
         "runways": [_record(r) for r in card.runways],

@@ -126,9 +126,7 @@ def _crab(d: DemandSummary) -> str:
 def _hours(day: PracticeDay, stage: StageDay) -> tuple[str, tuple[HourRow, ...]]:
     key = lesson_keys()[stage.best.lesson] if stage.best is not None else None
     title = (
-        f"Hours for: {stage.lesson(stage.best).title}"
-        if stage.best is not None
-        else "Hours, whatever the lesson"
+        f"Hours for: {stage.lesson(stage.best).title}" if stage.best is not None else "Hours, whatever the lesson"
     ) + hours_day(day, stage)
     rows: list[HourRow] = []
     before: tuple[str, Suitability] | None = None
@@ -155,9 +153,7 @@ def _hours(day: PracticeDay, stage: StageDay) -> tuple[str, tuple[HourRow, ...]]
     return title, tuple(rows)
 
 
-def _grid(
-    day: PracticeDay, stage: StageDay
-) -> tuple[tuple[str, ...], tuple[tuple[str, tuple[str, ...]], ...]]:
+def _grid(day: PracticeDay, stage: StageDay) -> tuple[tuple[str, ...], tuple[tuple[str, tuple[str, ...]], ...]]:
     hours = shown_hours(stage)
     head = tuple(f"{h.start.astimezone(day.zone):%H:%M}" for h in hours)
     rows = tuple(

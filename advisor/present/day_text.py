@@ -88,7 +88,7 @@ def shown_hours(stage: StageDay) -> tuple[HourAdvice, ...]:
 
 
 def hours_day(day: PracticeDay, stage: StageDay) -> str:
-    """", tomorrow" where the hours shown are not the page's day; else nothing."""
+    """ ", tomorrow" where the hours shown are not the page's day; else nothing."""
     hours = shown_hours(stage)
     on = other_day(hours[0].start, day.made_at, day.zone).strip() if hours else ""
     return f", {on}" if on else ""

@@ -57,8 +57,7 @@ def explain_metar(metar: Metar) -> str:
     lines += [(group, "wind shear reported") for group in metar.wind_shear]
     lines += _remark_lines(metar.remarks)
     lines += [
-        (_shorten(change), "landing forecast, next two hours; not part of the observation")
-        for change in metar.trend
+        (_shorten(change), "landing forecast, next two hours; not part of the observation") for change in metar.trend
     ]
     lines += _not_understood(metar.not_understood)
     head = f"{metar.station}  {kind}{how}, observed {_time(metar.observed_at)}"

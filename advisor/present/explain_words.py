@@ -119,9 +119,7 @@ def weather_words(group: str) -> str:
         if i and pairs[i - 1] not in _DESCRIPTORS:
             joined.append("and")
         joined.append(word)
-    return (
-        strength + " ".join(joined) + (" nearby (within 5 to 10 miles, not at the field)" if nearby else "")
-    )
+    return strength + " ".join(joined) + (" nearby (within 5 to 10 miles, not at the field)" if nearby else "")
 
 
 def sky_lines(sky: Sky) -> list[Line]:
@@ -141,9 +139,7 @@ def sky_lines(sky: Sky) -> list[Line]:
 
 def _layer_line(layer: SkyLayer) -> Line:
     base = "///" if layer.base_ft_agl is None else f"{layer.base_ft_agl // 100:03d}"
-    height = (
-        "height not reported" if layer.base_ft_agl is None else f"{layer.base_ft_agl:,} ft above the field"
-    )
+    height = "height not reported" if layer.base_ft_agl is None else f"{layer.base_ft_agl:,} ft above the field"
     label = f"{layer.cover}{base}{layer.cloud_type or ''}"
     return label, f"{_COVER.get(layer.cover, layer.cover)}, {height}{_TYPE.get(layer.cloud_type or '', '')}"
 

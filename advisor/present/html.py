@@ -60,7 +60,9 @@ def card_html(card: LessonCard, *, units: str = "us") -> str:
     title, where, made = card_texts.header_lines(card)
     school = card_texts.school_lines(card)
     room = card_texts.room_for_cautions(card, school)
-    small = bool(school) and room < card_texts.CAUTIONS_AT_LEAST  # the school's lines give way to the cautions, to the foot
+    small = (
+        bool(school) and room < card_texts.CAUTIONS_AT_LEAST
+    )  # the school's lines give way to the cautions, to the foot
     if small:
         room = card_texts.room_for_cautions(card, ())
     found = {name: markup(svg) for name, svg in card_texts.figures(card, units=units).items()}

@@ -87,7 +87,9 @@ def trend_lines(s: StationMorning, units: str) -> list[str]:
             f"{both(p.observed_at, s.day.zone)} {p.wind}, {seen}, ceiling {ceiling(p.ceiling_ft, units)}, {spread}, {setting}"
         )
     words = ", ".join(s.trend_words[:-1]) if len(s.trend_words) > 1 else ""
-    out.append(f"{words[:1].upper()}{words[1:]} {s.trend_words[-1]}." if words else f"{s.trend_words[-1]}.".capitalize())
+    out.append(
+        f"{words[:1].upper()}{words[1:]} {s.trend_words[-1]}." if words else f"{s.trend_words[-1]}.".capitalize()
+    )
     return out
 
 

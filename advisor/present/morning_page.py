@@ -43,10 +43,14 @@ def _sprite() -> Any:
 
 def common_parts(summary: MorningSummary) -> dict[str, Any]:
     """What every page of a posting carries; its foot is rendered once for all of them."""
-    foot = environment().get_template("morning_foot.html").render(
-        definitions=list(DEFINITIONS.items()),
-        legend=[(_mark(s), s.words) for s in _LEGEND],
-        standing=[x for x in w.standing_of(summary) if x != DESK_DECIDES],
+    foot = (
+        environment()
+        .get_template("morning_foot.html")
+        .render(
+            definitions=list(DEFINITIONS.items()),
+            legend=[(_mark(s), s.words) for s in _LEGEND],
+            standing=[x for x in w.standing_of(summary) if x != DESK_DECIDES],
+        )
     )
     return {
         "sprite": _sprite(),
@@ -66,9 +70,7 @@ def _items(lines: Iterable[str]) -> Any:
 
 def _pairs(pairs: Iterable[tuple[str, str]]) -> Any:
     return markup(
-        "\n".join(
-            f'<li>{escape(text)}. <span class="cite">{escape(cite)}</span></li>' for text, cite in pairs
-        )
+        "\n".join(f'<li>{escape(text)}. <span class="cite">{escape(cite)}</span></li>' for text, cite in pairs)
     )
 
 
@@ -95,9 +97,7 @@ def _rating(column: str, suitability: Suitability) -> str:
 
 
 def _ladder(name: str) -> str:
-    return (
-        f'<svg class="ladder" viewBox="0 0 22 26" aria-hidden="true" focusable="false"><use href="#{name}"/></svg>'
-    )
+    return f'<svg class="ladder" viewBox="0 0 22 26" aria-hidden="true" focusable="false"><use href="#{name}"/></svg>'
 
 
 def _block(block: w.BlockWords, level: int) -> str:
@@ -173,9 +173,7 @@ def _row(s: StationMorning, href: str) -> dict[str, Any]:
         "href": href,
         "no_block": f"N{w.no_block_words(s)[1:]}.",
         "span": w.span(s.day.zone, block.start, block.end, s.day.made_at) if block else "",
-        "words": [
-            _word(column, cell.suitability, _then(s, column)) for column, cell in block.cells.items()
-        ]
+        "words": [_word(column, cell.suitability, _then(s, column)) for column, cell in block.cells.items()]
         if block
         else [],
         "hazard": brief[:1].upper() + brief[1:],
@@ -215,16 +213,20 @@ def station_html(
         A whole HTML document; every text is escaped. Never raises.
     """
     say = lines if lines is not None else lines_of(summary, s, units)
-    return environment().get_template("morning_station.html").render(
-        **(common if common is not None else common_parts(summary)),
-        reloads=True,
-        title=f"{s.station} {s.name}",
-        made=w.station_made_words(summary, s),
-        status=say.status,
-        s=_field(s, say, cards, 2),
-        links=list(links),
-        expires_iso=iso(s.day.expires_at),
-        next_iso=iso(s.next_update),
+    return (
+        environment()
+        .get_template("morning_station.html")
+        .render(
+            **(common if common is not None else common_parts(summary)),
+            reloads=True,
+            title=f"{s.station} {s.name}",
+            made=w.station_made_words(summary, s),
+            status=say.status,
+            s=_field(s, say, cards, 2),
+            links=list(links),
+            expires_iso=iso(s.day.expires_at),
+            next_iso=iso(s.next_update),
+        )
     )
 
 
@@ -237,18 +239,22 @@ def index_html(
 ) -> str:
     """The page of all fields, worst first, each in one line. With ``whole`` the fields' parts follow on the page."""
     nexts = [s.next_update for s in summary.stations] or [summary.expires_at]
-    return environment().get_template("morning.html").render(
-        **(common if common is not None else common_parts(summary)),
-        reloads=not whole,
-        title=w.heading(summary),
-        made=w.made_words(summary),
-        notes=list(summary.notes),
-        unserved=w.unserved_lines(summary),
-        fields=[_row(s, f"#{s.station}" if whole else f"{s.station}.html") for s in summary.stations],
-        whole=list(whole),
-        links=list(links),
-        expires_iso=iso(summary.expires_at),
-        next_iso=iso(min(nexts)),
+    return (
+        environment()
+        .get_template("morning.html")
+        .render(
+            **(common if common is not None else common_parts(summary)),
+            reloads=not whole,
+            title=w.heading(summary),
+            made=w.made_words(summary),
+            notes=list(summary.notes),
+            unserved=w.unserved_lines(summary),
+            fields=[_row(s, f"#{s.station}" if whole else f"{s.station}.html") for s in summary.stations],
+            whole=list(whole),
+            links=list(links),
+            expires_iso=iso(summary.expires_at),
+            next_iso=iso(min(nexts)),
+        )
     )
 
 

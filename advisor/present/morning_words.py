@@ -112,8 +112,7 @@ def made_words(summary: MorningSummary) -> str:
 def _made(made_at: datetime, zone: ZoneInfo, expires_at: datetime) -> str:
     there = made_at.astimezone(zone)
     return (
-        f"{there:%A} {there.day} {there:%B %Y}, made {both(made_at, zone)}, do not use after "
-        f"{both(expires_at, zone)}."
+        f"{there:%A} {there.day} {there:%B %Y}, made {both(made_at, zone)}, do not use after {both(expires_at, zone)}."
     )
 
 
@@ -166,7 +165,9 @@ def _held_brief(block: Block) -> str:
     said = reason_words(lowest)
     if not said:
         return ""
-    columns = [name for name, c in block.cells.items() if c.suitability == lowest.suitability and reason_words(c) == said]
+    columns = [
+        name for name, c in block.cells.items() if c.suitability == lowest.suitability and reason_words(c) == said
+    ]
     return f"{joined(columns)}: {said}"
 
 

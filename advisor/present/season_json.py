@@ -40,8 +40,7 @@ def season_json(report: SeasonReport) -> str:
                     for w in season.windows()
                 ],
                 "held_down_by": [
-                    {"rule": code, "words": words, "share": _share(share)}
-                    for code, words, share in season.blockers()
+                    {"rule": code, "words": words, "share": _share(share)} for code, words, share in season.blockers()
                 ],
                 "answer": answer(season),
                 "held_down": held_down(season),

@@ -198,9 +198,7 @@ def _key() -> str:
     for k, (share, words) in enumerate(steps):
         x = 20 + 104 * k
         parts.append(_disc(x, 22, share, FEW_HOURS) + f'<text x="{x + 20}" y="26">{words}</text>')
-    parts.append(
-        f'<rect x="430" y="6" width="40" height="32" rx="15" fill="none" stroke="{INK}" stroke-width="2"/>'
-    )
+    parts.append(f'<rect x="430" y="6" width="40" height="32" rx="15" fill="none" stroke="{INK}" stroke-width="2"/>')
     parts.append('<text x="476" y="26">best hours</text></svg>')
     words = "Per cent of past hours worth scheduling: a larger and darker disc is more."
     return "".join(parts) + f"<figcaption>{words} {FEW}</figcaption></figure>"

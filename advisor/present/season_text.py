@@ -35,9 +35,7 @@ def season_text(report: SeasonReport) -> str:
             by_stage.setdefault(stage_words(season.setup), []).append(season)
         for stage, seasons in by_stage.items():
             out += [f"{station}  {stage}", ""]
-            out += (
-                [line for season in seasons for line in _grid(season)] if one_lesson else _overview(seasons)
-            )
+            out += [line for season in seasons for line in _grid(season)] if one_lesson else _overview(seasons)
             out.append("")
         if one_lesson and not by_stage:
             title = lessons()[report.lesson_index[0]].title

@@ -101,9 +101,7 @@ def write_site(
     return Written(folder, pages, {style: folder / name for style, name in _WHOLE.items()})
 
 
-def _fill(
-    folder: Path, summary: MorningSummary, units: str, school: School | None, cards: bool
-) -> int:
+def _fill(folder: Path, summary: MorningSummary, units: str, school: School | None, cards: bool) -> int:
     """Every file of one version; returns the number of pages."""
     head = head_json(summary)
     records: list[str] = []

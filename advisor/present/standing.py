@@ -73,7 +73,7 @@ def standing_lines(day: PracticeDay, *, desk: bool = False) -> list[str]:
 
 
 def local_span(day: PracticeDay, start: datetime, end: datetime) -> str:
-    """"08:10 to 11:00 CDT (1310Z to 1600Z)", the day before it when it is not the page's. Never raises."""
+    """ "08:10 to 11:00 CDT (1310Z to 1600Z)", the day before it when it is not the page's. Never raises."""
     a, b = start.astimezone(day.zone), end.astimezone(day.zone)
     on = other_day(start, day.made_at, day.zone)
     return f"{on}{a:%H:%M} to {local(b, day.zone)} ({start:%H%M}Z to {end:%H%M}Z)"

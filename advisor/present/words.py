@@ -16,6 +16,7 @@ US, METRIC = "us", "metric"
 
 _FEET = re.compile(r"\b(\d[\d,]*) ft\b")
 
+
 def rating_words(rating: Suitability, setup: StageSetup, *, short: bool = False) -> str:
     """A rating as printed; for a student alone a suited hour names the instructor's release. Never raises."""
     return column_words(setup.stage, rating, short=short)

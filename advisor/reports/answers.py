@@ -111,9 +111,7 @@ def rows_of(body: bytes, content_type: str, what: str) -> tuple[list[Any], list[
             "changed; use --from-file or --offline meanwhile."
         )
     if "json" not in content_type:
-        odd.append(
-            f"{what} called its answer {quote(content_type or 'nothing')} although it is JSON; it was read."
-        )
+        odd.append(f"{what} called its answer {quote(content_type or 'nothing')} although it is JSON; it was read.")
     return found, odd
 
 
@@ -133,9 +131,7 @@ def text_of(body: bytes, content_type: str, what: str) -> tuple[str, list[str]]:
         ]
 
 
-def reports_of(
-    rows: Iterable[Any], kind: str, asked: Iterable[str], what: str
-) -> tuple[list[RawReport], list[str]]:
+def reports_of(rows: Iterable[Any], kind: str, asked: Iterable[str], what: str) -> tuple[list[RawReport], list[str]]:
     """Raw reports in a METAR or TAF answer, and a sentence for each reason a row was dropped.
 
     The station is the one in the raw text. Rows of stations nobody asked for, rows whose identity or time
@@ -221,9 +217,7 @@ def gateway_report(text: str, kind: str, station: str, what: str) -> RawReport:
     raw = clean(text[line.end() :])
     who = identify(raw) if len(raw) <= MAX_REPORT_CHARS else None
     if who is None or who.kind != kind:
-        raise FetchError(
-            f"{what} sent a file that holds no {kind.upper()} ({quote(raw[:40])}); it was not used."
-        )
+        raise FetchError(f"{what} sent a file that holds no {kind.upper()} ({quote(raw[:40])}); it was not used.")
     if who.station != station:
         raise FetchError(f"{what} sent the report of {who.station} for {station}; it was not used.")
     time = resolve(who.day_time, hint) if who.day_time else None

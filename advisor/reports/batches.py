@@ -25,9 +25,7 @@ Asker = Callable[[Ids], tuple[int, list[Any], list[str]]]
 Reader = Callable[[list[Any], Ids], tuple[dict[str, list[Any]], list[str]]]
 
 
-def collect(
-    wanted: Ids, size: int, ask: Asker, read: Reader, what: str
-) -> tuple[dict[str, list[Any]], FetchReport]:
+def collect(wanted: Ids, size: int, ask: Asker, read: Reader, what: str) -> tuple[dict[str, list[Any]], FetchReport]:
     """Everything the service has for the ids, and how the asking went.
 
     A full answer (``RECORD_LIMIT`` rows) is asked for again in halves. When a batch brought some ids and not

@@ -98,9 +98,7 @@ def decode_winds_aloft(text: str, now: datetime) -> tuple[WindsAloft, ...]:
             margin = len(line) - len(line.lstrip())  # quoted text is set in
             columns = _columns(line[margin:])
             if any(lower[0] >= upper[0] for lower, upper in pairwise(columns)):
-                raise DecodeError(
-                    "The heights of the winds-aloft bulletin do not rise. Fetch it again.", text, line
-                )
+                raise DecodeError("The heights of the winds-aloft bulletin do not rise. Fetch it again.", text, line)
             continue
         if _FRAMING.fullmatch(line.strip()):
             continue
@@ -143,8 +141,7 @@ def _times(
         raise DecodeError("A time of the winds-aloft bulletin is no time. Fetch it again.", text)
     if not based_on <= valid_at <= based_on + timedelta(hours=72):
         raise DecodeError(
-            f"The winds-aloft bulletin is based on {based_on:%d%H%MZ} but valid at {valid_at:%d%H%MZ}. "
-            "Fetch it again.",
+            f"The winds-aloft bulletin is based on {based_on:%d%H%MZ} but valid at {valid_at:%d%H%MZ}. Fetch it again.",
             text,
         )
     return _Times(based_on, valid_at, use_from, use_to)
@@ -169,9 +166,7 @@ def _places(cells: Sequence[re.Match[str]], columns: Sequence[tuple[int, int, in
     # A cell that fell out and let the others close up leaves the last column bare and a temperature under the
     # wrong heights; where it was cannot be told.
     slipped = places and places[-1] < len(columns) - 1
-    if slipped and any(
-        _contradicts(cell.group(), columns[at][0]) for cell, at in zip(cells, places, strict=True)
-    ):
+    if slipped and any(_contradicts(cell.group(), columns[at][0]) for cell, at in zip(cells, places, strict=True)):
         return None
     return places
 

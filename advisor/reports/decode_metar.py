@@ -90,8 +90,7 @@ def _clean(text: str) -> list[str]:
     if not text.isascii():
         odd = next(c for c in text if not c.isascii())
         raise DecodeError(
-            f"The report holds the character U+{ord(odd):04X}, which no report code uses. "
-            "Copy it again as plain text.",
+            f"The report holds the character U+{ord(odd):04X}, which no report code uses. Copy it again as plain text.",
             text,
         )
     if not text.isprintable():
@@ -99,9 +98,7 @@ def _clean(text: str) -> list[str]:
     if "=" in text:
         text, _, after = text.partition("=")
         if after.strip("= "):
-            raise DecodeError(
-                "The text holds more than one report (a group follows '='). Pass one at a time.", text
-            )
+            raise DecodeError("The text holds more than one report (a group follows '='). Pass one at a time.", text)
     groups = text.upper().split()
     if not groups:
         raise DecodeError("The report is empty. Give the text of one METAR.", text)

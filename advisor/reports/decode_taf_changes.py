@@ -131,9 +131,7 @@ def _is_digits(tokens: Sequence[str], i: int) -> bool:
     return i < len(tokens) and tokens[i][:4].isdigit()
 
 
-def _open(
-    tokens: Sequence[str], i: int, word: str, head: Header, groups: Sequence[Group]
-) -> tuple[Group, int]:
+def _open(tokens: Sequence[str], i: int, word: str, head: Header, groups: Sequence[Group]) -> tuple[Group, int]:
     """The change group that begins at ``tokens[i]`` and how many tokens its head takes."""
     token = tokens[i]
     if token == "PROB" and i + 1 < len(tokens) and tokens[i + 1] in ("30", "40"):  # a blank slipped in

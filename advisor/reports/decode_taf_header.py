@@ -148,9 +148,7 @@ def _validity(word: str, issued: datetime | None, now: datetime) -> tuple[dateti
     elif (match := HOURS.fullmatch(word)) is not None:
         hour, end_hour = map(int, match.groups())
         # No day at all: the first such hour after the issue, which may be a little late; else the last one.
-        start = (
-            next_clock(hour, 0, issued - _LATE) if issued else last_clock(hour, 0, now + timedelta(hours=1))
-        )
+        start = next_clock(hour, 0, issued - _LATE) if issued else last_clock(hour, 0, now + timedelta(hours=1))
         end = later_clock(end_hour, start) if start else None
     else:
         return None
@@ -161,9 +159,7 @@ def _validity(word: str, issued: datetime | None, now: datetime) -> tuple[dateti
     return start, end, old_style
 
 
-def _earlier_month(
-    word: str, issued: datetime
-) -> tuple[datetime | None, tuple[datetime, datetime, bool] | None]:
+def _earlier_month(word: str, issued: datetime) -> tuple[datetime | None, tuple[datetime, datetime, bool] | None]:
     """An old forecast read with no date beside it: the latest month in which its days follow each other.
 
     2818/2918 does not fit the end of February but in a leap year, 2923/0124 in no other, so eight years are tried.

@@ -192,9 +192,7 @@ class Service:
 
     # -- batches ---------------------------------------------------------------------------------------
 
-    def _reports(
-        self, endpoint: str, kind: str, ids: Iterable[str], batch: int, query: dict[str, str]
-    ) -> Fetched:
+    def _reports(self, endpoint: str, kind: str, ids: Iterable[str], batch: int, query: dict[str, str]) -> Fetched:
         what = f"The weather service ({urlsplit(self.base_url).hostname}, {endpoint})"
 
         def read(rows: list[Any], asked: tuple[str, ...]) -> tuple[dict[str, list[RawReport]], list[str]]:
@@ -230,9 +228,7 @@ class Service:
 
     # -- one request -----------------------------------------------------------------------------------
 
-    def _get(
-        self, url: str, query: Mapping[str, str], what: str, *, absent_is_empty: bool = False
-    ) -> _Answer:
+    def _get(self, url: str, query: Mapping[str, str], what: str, *, absent_is_empty: bool = False) -> _Answer:
         """One GET with retries; raises FetchError."""
         for attempt in range(self.attempts):
             try:
@@ -257,7 +253,9 @@ class Service:
         if self._session is None:
             self._session = requests.Session()
         headers = {"User-Agent": self.user_agent, "Accept": "application/json, text/plain;q=0.9"}
-        came: list[requests.Response] = []  # requests looks at a redirect before it hands the answer over, and may raise
+        came: list[
+            requests.Response
+        ] = []  # requests looks at a redirect before it hands the answer over, and may raise
         try:
             for _ in range(4):  # a redirect is followed on the same server only
                 response = self._session.get(
@@ -310,9 +308,7 @@ class Service:
         if status == 429:
             wait_s = retry_after_s(response.headers)
             told = f"asks for {wait_s:.0f} seconds" if wait_s else "names no time; a minute is usual"
-            raise PassingFault(
-                f"{what} says we ask too often (status 429; it {told}). Wait, then try again.", wait_s
-            )
+            raise PassingFault(f"{what} says we ask too often (status 429; it {told}). Wait, then try again.", wait_s)
         if status >= 500:
             raise PassingFault(
                 f"{what} is in trouble (status {status}). Nothing is wrong with the question; try again in "
@@ -333,9 +329,7 @@ class Service:
                     "not used. Ask for fewer stations, or try again later."
                 )
             if time.monotonic() - started > self.deadline_s:
-                raise PassingFault(
-                    f"{what} took over {self.deadline_s:g} seconds over one answer. Try again later."
-                )
+                raise PassingFault(f"{what} took over {self.deadline_s:g} seconds over one answer. Try again later.")
             if not part:
                 return _Answer(status, b"".join(parts), content_type)
             parts.append(part)

@@ -99,9 +99,7 @@ def resolve(day_time: str, near: datetime) -> datetime | None:
     first = near.astimezone(UTC).replace(day=1, hour=0, minute=0, second=0, microsecond=0)
     months = ((first - timedelta(days=1)).replace(day=1), first, (first + timedelta(days=32)).replace(day=1))
     times = [m + timedelta(days=day - 1, hours=hour, minutes=minute) for m in months]
-    fitting = [
-        t for m, t in zip(months, times, strict=True) if (m + timedelta(days=day - 1)).month == m.month
-    ]
+    fitting = [t for m, t in zip(months, times, strict=True) if (m + timedelta(days=day - 1)).month == m.month]
     return min(fitting, key=lambda t: abs(t - near), default=None)
 
 

@@ -164,9 +164,7 @@ class _Asker:
         if old:
             self.notes.append(f"Too old to be used: {named(old)}.")
         if self.store is not None:
-            timed_ones = [
-                (r.raw, r.time) for several in found.values() for r in several if r.source == source
-            ]
+            timed_ones = [(r.raw, r.time) for several in found.values() for r in several if r.source == source]
             self.store.put(timed_ones, now=self.now, source=source)
 
 

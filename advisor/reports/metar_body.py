@@ -266,8 +266,7 @@ def _refuse_second_report(groups: Sequence[str], i: int, text: str) -> None:
     group = groups[i]
     if len(group) == 7 and TIME.fullmatch(group) and STATION.fullmatch(groups[i - 1]):
         raise DecodeError(
-            f"Two reports are run together: the second starts at {groups[i - 1]} {group}. "
-            "Pass one at a time.",
+            f"Two reports are run together: the second starts at {groups[i - 1]} {group}. Pass one at a time.",
             text,
             group,
         )

@@ -51,9 +51,7 @@ _OTHER = pattern(
     r"|W(?:M?\d\d|//)/[SH][0-9/]{1,3}|RF\d\d\.\d/\d{3}\.\d|RF//\.?/?[/.]*",
     re.ASCII,
 )
-_COLOURS = pattern(
-    r"(?:BLACK)?(?:BLU|WHT|GRN|YLO[12]?|AMB|RED)\+?(?:/?(?:BLU|WHT|GRN|YLO[12]?|AMB|RED)\+?)?"
-)
+_COLOURS = pattern(r"(?:BLACK)?(?:BLU|WHT|GRN|YLO[12]?|AMB|RED)\+?(?:/?(?:BLU|WHT|GRN|YLO[12]?|AMB|RED)\+?)?")
 _AMOUNTS = frozenset({"FEW", "SCT", "BKN", "OVC"})
 _TREND = pattern(r"TEMPO|BECMG|NOSIG(?:[:/.][A-Z]{0,15})?|INTER|PROB[34]0|FM\d{4}(?:\d\d)?", re.ASCII)
 _REMARK_WORD = pattern(r"A[O0][12]A?|TSNO|PWINO|FZRANO|SLPNO|SLP\d{3}|T[01]\d{3}[01]\d{3}|\$", re.ASCII)

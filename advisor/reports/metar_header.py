@@ -111,9 +111,7 @@ def _no_time(station: str, stamp: str, text: str) -> DecodeError:
 
 
 def _forecast(what: str, text: str) -> DecodeError:
-    return DecodeError(
-        f"{what} is a forecast (TAF), not an observation. Decode it with --kind taf.", text, what[:80]
-    )
+    return DecodeError(f"{what} is a forecast (TAF), not an observation. Decode it with --kind taf.", text, what[:80])
 
 
 def nil_report(station: str, text: str) -> DecodeError:

@@ -58,9 +58,7 @@ def _beside_another(core: str) -> str | None:
     """The weather that ran into a visibility, a layer or a runway's range: TS of ``9999TS``, FG of ``FGSKC``."""
     for cut in range(2, len(core) - 1) if 4 <= len(core) <= _LONGEST else ():
         left, right = core[:cut], core[cut:]
-        if is_weather(right) and (
-            parse_visibility((left,), 0)[1] or parse_sky_group(left) or _RUNWAY.fullmatch(left)
-        ):
+        if is_weather(right) and (parse_visibility((left,), 0)[1] or parse_sky_group(left) or _RUNWAY.fullmatch(left)):
             return right
         if is_weather(left) and parse_sky_group(right):
             return left

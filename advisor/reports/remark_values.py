@@ -42,9 +42,7 @@ def read_peak_wind(groups: Sequence[str], i: int, found: dict[str, Any], at: dat
         return 0
     # Two peaks are never printed; in a corrupt report the stronger one is kept.
     if int(speed) > (found.get("peak_wind_kt") or -1):
-        found.update(
-            peak_wind_from_deg_true=int(direction) or 360, peak_wind_kt=int(speed), peak_wind_at=when
-        )
+        found.update(peak_wind_from_deg_true=int(direction) or 360, peak_wind_kt=int(speed), peak_wind_at=when)
     return 3
 
 
@@ -162,11 +160,7 @@ def _miles(words: Sequence[str]) -> float | None:
 
 def read_ceiling(groups: Sequence[str], i: int, found: dict[str, Any], at: datetime) -> int:
     """CIG 013V017, and CIG VRB 13-17 (Canada)."""
-    if (
-        i + 2 < len(groups)
-        and groups[i + 1] == "VRB"
-        and (match := _CEILING_VRB.fullmatch(groups[i + 2][:8]))
-    ):
+    if i + 2 < len(groups) and groups[i + 1] == "VRB" and (match := _CEILING_VRB.fullmatch(groups[i + 2][:8])):
         low, high = sorted((int(match.group(1)) * 100, int(match.group(2)) * 100))
         found["ceiling_min_ft_agl"], found["ceiling_max_ft_agl"] = low, high
         return 3

@@ -82,9 +82,7 @@ def _record(payload: bytes) -> tuple[str | int, ...] | None:
         serial, at = _varint(payload, at)
         if serial in _INT_BYTES:
             size = _INT_BYTES[serial]
-            row.append(
-                serial - 8 if size == 0 else int.from_bytes(payload[body : body + size], "big", signed=True)
-            )
+            row.append(serial - 8 if size == 0 else int.from_bytes(payload[body : body + size], "big", signed=True))
         elif serial >= 13 and serial % 2:
             size = (serial - 13) // 2
             try:

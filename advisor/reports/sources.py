@@ -115,9 +115,7 @@ def demo_now(folder: Path = DEMO_FOLDER) -> datetime:
     try:
         found = tomllib.loads(path.read_text("utf-8")).get("now")
     except (OSError, ValueError) as error:
-        raise DataFileError(
-            f"The demo's clock could not be read from {path} ({error}). Reinstall."
-        ) from error
+        raise DataFileError(f"The demo's clock could not be read from {path} ({error}). Reinstall.") from error
     if not isinstance(found, datetime) or found.tzinfo is None:
         raise DataFileError(f"{path}: now must be a time with Z, such as 2026-04-25T13:05:00Z.")
     return found.astimezone(UTC)
@@ -165,9 +163,7 @@ def _from_text(ids: tuple[str, ...], text: str, now: datetime, lenders: Sequence
     found = _sort(text, now, TEXT)
     there = found.stations
     if not there and not found.unread and not found.aloft:
-        raise WrongReport(
-            "The text holds no report: it is empty. Give METAR or TAF lines as they are issued."
-        )
+        raise WrongReport("The text holds no report: it is empty. Give METAR or TAF lines as they are issued.")
     lacking = [i for i in ids if i not in there]
     if ids and there and len(lacking) == len(ids) and not set(lenders).intersection(there):
         raise WrongReport(
@@ -212,6 +208,4 @@ def _demo_text(folder: Path) -> str:
         winds = folder / "winds_aloft.txt"
         return text + "\n\n" + winds.read_text("utf-8") if winds.exists() else text
     except (OSError, ValueError) as error:
-        raise DataFileError(
-            f"The demo's reports could not be read from {folder} ({error}). Reinstall."
-        ) from error
+        raise DataFileError(f"The demo's reports could not be read from {folder} ({error}). Reinstall.") from error

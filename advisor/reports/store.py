@@ -113,13 +113,9 @@ class Store:
                 continue
             first, _, rest = text.partition(" ")
             word, body = (first, rest) if first in ("METAR", "SPECI", "TAF") else ("", text)
-            rows.append(
-                (who.station, who.kind, _seconds(when), body, word, _seconds(now), _seconds(now), source)
-            )
+            rows.append((who.station, who.kind, _seconds(when), body, word, _seconds(now), _seconds(now), source))
         if unusable:
-            self._say(
-                f"{unusable} of the reports could not be kept: no station or no time was found in them."
-            )
+            self._say(f"{unusable} of the reports could not be kept: no station or no time was found in them.")
         return self._insert(rows)
 
     def put_bulletin(self, key: str, text: str, *, now: datetime, source: str) -> int:
@@ -128,9 +124,7 @@ class Store:
         if when is None:
             self._say(f"The winds-aloft bulletin {clean(key)} carries no time and was not kept.")
             return 0
-        return self._insert(
-            [(key, WINDS_ALOFT, _seconds(when), text, "", _seconds(now), _seconds(now), source)]
-        )
+        return self._insert([(key, WINDS_ALOFT, _seconds(when), text, "", _seconds(now), _seconds(now), source)])
 
     def prune(self, *, before: datetime | None = None, max_bytes: int | None = None) -> int:
         """Drop reports older than ``before``, the oldest beyond ``max_bytes``, and damaged files set aside.
@@ -168,9 +162,7 @@ class Store:
         """Newest winds-aloft bulletin kept under ``key``."""
         return self._latest(WINDS_ALOFT, [key], now).get(key)
 
-    def latest(
-        self, kind: str, stations: Iterable[str], now: datetime | None = None
-    ) -> dict[str, StoredReport]:
+    def latest(self, kind: str, stations: Iterable[str], now: datetime | None = None) -> dict[str, StoredReport]:
         """Newest report of a kind for each station that has one. Never raises but for a malformed identifier:
         a store that cannot be read gives nothing and a sentence in ``faults``."""
         return self._latest(kind, [station_id(s) for s in stations], now)
@@ -231,10 +223,7 @@ class Store:
         """
         ids = [station_id(s) for s in stations]
         only = f"AND station IN ({_marks(ids)})" if ids else ""
-        query = (
-            f"SELECT {COLUMNS} FROM report WHERE kind = ? AND time >= ? {only} "
-            "ORDER BY station, time, fetched"
-        )
+        query = f"SELECT {COLUMNS} FROM report WHERE kind = ? AND time >= ? {only} ORDER BY station, time, fetched"
 
         def read(db: sqlite3.Connection) -> int:
             writer = csv.writer(out, lineterminator="\n")
@@ -246,9 +235,7 @@ class Store:
             return count
 
         if not self.path.exists():
-            raise StoreError(
-                f"There is no store at {self.folder} yet: nothing has been fetched on this machine."
-            )
+            raise StoreError(f"There is no store at {self.folder} yet: nothing has been fetched on this machine.")
         try:
             return use_file(self.folder, read, self._say, writing=False)
         except sqlite3.Error as error:
@@ -258,10 +245,7 @@ class Store:
 
     def _latest(self, kind: str, ids: list[str], now: datetime | None) -> dict[str, StoredReport]:
         last = _seconds(now + CLOCK_SLACK) if now is not None else _EVER
-        query = (
-            f"SELECT {COLUMNS} FROM report WHERE station = ? AND kind = ? AND time <= ? "
-            f"ORDER BY {_NEWEST} LIMIT 1"
-        )
+        query = f"SELECT {COLUMNS} FROM report WHERE station = ? AND kind = ? AND time <= ? ORDER BY {_NEWEST} LIMIT 1"
 
         def read(db: sqlite3.Connection) -> dict[str, StoredReport]:
             found = {}

@@ -97,9 +97,7 @@ def taf_at(taf: Taf, time: datetime) -> TafState:
         if segment.start <= time < segment.end:
             layers[segment.layer].append(segment)
     prevailing = layers[PREVAILING]
-    return TafState(
-        time, prevailing[0] if prevailing else None, tuple(layers[BECOMING]), tuple(layers[POSSIBLE])
-    )
+    return TafState(time, prevailing[0] if prevailing else None, tuple(layers[BECOMING]), tuple(layers[POSSIBLE]))
 
 
 def timeline(taf: Taf) -> tuple[Effective, ...]:

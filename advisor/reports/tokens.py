@@ -33,9 +33,7 @@ _DIRECTIONAL = pattern(r"([PM])?(\d{4})(NE|NW|SE|SW|N|E|S|W)", re.ASCII)
 _MILES = pattern(r"([PM])?(\d{1,3})(?:/(\d{1,2}))?SM", re.ASCII)
 _FRACTION = pattern(r"(\d{1,2})/(\d{1,2})SM", re.ASCII)
 _KILOMETRES = pattern(r"(\d{1,3})KM", re.ASCII)
-_VISIBILITY_LIKE = pattern(
-    r"[A-Z0-9/]{0,6}(?:SM|KM)[A-Z0-9]{0,3}|[PM]?\d{3,5}[A-Z]{0,3}|-?\d{4}[NESW]{1,2}|\d{4}//"
-)
+_VISIBILITY_LIKE = pattern(r"[A-Z0-9/]{0,6}(?:SM|KM)[A-Z0-9]{0,3}|[PM]?\d{3,5}[A-Z]{0,3}|-?\d{4}[NESW]{1,2}|\d{4}//")
 _SKY = pattern(
     r"(FEW|SCT|BKN|OVC|///)(\d{3}|///)(CB|TCU|CU|SC|ST|AC|AS|NS|CI|CS|CC|ACC)?(?:///)?|VV(\d{3}|///)(?:///)?",
     re.ASCII,
@@ -77,12 +75,7 @@ def parse_visibility(tokens: Sequence[str], i: int) -> tuple[Visibility, int]:
     if single is None:
         detached = _detached_unit(tokens[i : i + 3])
         return detached if detached[1] else _two_part_visibility(token, following)
-    if (
-        single.miles is not None
-        and token[-1] not in "MK"
-        and following
-        and _DIRECTIONAL.fullmatch(following[:9])
-    ):
+    if single.miles is not None and token[-1] not in "MK" and following and _DIRECTIONAL.fullmatch(following[:9]):
         return _with_directional(single, tokens, i)
     return single, 1
 
@@ -92,12 +85,7 @@ def _with_directional(least: Visibility, tokens: Sequence[str], i: int) -> tuple
     # Four sectors is more than any code form allows; the cap keeps a corrupt report from being eaten whole.
     while used < 5 and i + used < len(tokens) and _DIRECTIONAL.fullmatch(tokens[i + used]):
         other = _single_visibility(tokens[i + used])
-        if (
-            other is not None
-            and other.miles is not None
-            and least.miles is not None
-            and other.miles < least.miles
-        ):
+        if other is not None and other.miles is not None and least.miles is not None and other.miles < least.miles:
             least = other
         used += 1
     return replace(least, raw=" ".join(tokens[i : i + used])), used
@@ -200,9 +188,7 @@ def parse_sky_group(token: str) -> SkyLayer | str | None:
     cover, base, cloud, vertical = match.groups()
     if vertical is not None:
         return SkyLayer("VV", None if vertical == "///" else int(vertical) * 100)
-    return SkyLayer(
-        cover, None if base == "///" else int(base) * 100, cloud if cloud in ("CB", "TCU") else None
-    )
+    return SkyLayer(cover, None if base == "///" else int(base) * 100, cloud if cloud in ("CB", "TCU") else None)
 
 
 def looks_like_sky(token: str) -> bool:
@@ -261,8 +247,4 @@ def sky_from_groups(groups: Sequence[SkyLayer | str]) -> Sky:
 @lru_cache(maxsize=4096)
 def is_weather(token: str) -> bool:
     """True for a present-weather group such as ``-RA``, ``VCTS``, ``BCFG``; NSW is not one."""
-    return (
-        len(token) <= 14
-        and _WEATHER.fullmatch(token) is not None
-        and _DESCRIPTOR_ONLY.fullmatch(token) is None
-    )
+    return len(token) <= 14 and _WEATHER.fullmatch(token) is not None and _DESCRIPTOR_ONLY.fullmatch(token) is None

@@ -47,11 +47,7 @@ def cold(c: Context) -> Array:
 
 
 def _say_heat(c: Context, s: int, _l: int, i: int) -> str:
-    later = (
-        "; an earlier or later hour is cooler"
-        if c.t.temperature_c[i] >= c.limits.care["heat_c"][s, 0]
-        else ""
-    )
+    later = "; an earlier or later hour is cooler" if c.t.temperature_c[i] >= c.limits.care["heat_c"][s, 0] else ""
     return f"temperature {number(c.t.temperature_c[i])} C{_from(c, i)} ({c.pair_words('heat_c', s)}){later}"
 
 

@@ -213,9 +213,7 @@ def _say_maintenance(_c: Context, _s: int, _l: int, _i: int) -> str:
     return "the station asks for maintenance ($): one of its figures may be wrong"
 
 
-@rule(
-    "AU02", "station-needs-maintenance", family="note", axes="row", say=_say_maintenance, sources=("aim-7-1",)
-)
+@rule("AU02", "station-needs-maintenance", family="note", axes="row", say=_say_maintenance, sources=("aim-7-1",))
 def station_needs_maintenance(c: Context) -> Array:
     """The station asks for maintenance.
 

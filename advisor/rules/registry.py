@@ -238,6 +238,8 @@ def find_rule(code: str) -> Rule:
         return found
     if code.upper() in RETIRED:
         raise UnknownRule(f"Rule {code.upper()} is retired: {RETIRED[code.upper()]}")
-    near = [r for r in known if len(code) > 1 and (code.lower() in (r.family, r.code[:2].lower()) or code.lower() in r.name)]
+    near = [
+        r for r in known if len(code) > 1 and (code.lower() in (r.family, r.code[:2].lower()) or code.lower() in r.name)
+    ]
     words = ", ".join(f"{r.code} {r.name}" for r in near or known)
     raise UnknownRule(f"No rule {code[:40]!r}. {'Did you mean one of' if near else 'Known'}: {words}.")

@@ -135,7 +135,9 @@ def tailwind_on_landing(c: Context) -> Array:
     return c.over("tailwind_kt", c.tailwind_kt)
 
 
-_UNKNOWN = "crosswind at the runway not checked: no runway of this field is known; the full wind is counted as crosswind"
+_UNKNOWN = (
+    "crosswind at the runway not checked: no runway of this field is known; the full wind is counted as crosswind"
+)
 
 
 def _say_unknown(_c: Context, _s: int, _l: int, _i: int) -> str:
@@ -153,9 +155,7 @@ def _say_no_runway(c: Context, s: int, _l: int, i: int) -> str:
     stop, behind = c.limits.pair("tailwind_kt", s)[1], float(_swing_behind_kt(c)[i])
     if behind <= stop + SLACK:
         return _UNKNOWN
-    return (
-        f"{_UNKNOWN}; its swing could put {number(behind, stop)} kt behind at either end (stop {stop:g} kt)"
-    )
+    return f"{_UNKNOWN}; its swing could put {number(behind, stop)} kt behind at either end (stop {stop:g} kt)"
 
 
 @rule(

@@ -78,8 +78,7 @@ def _say_unsteady(c: Context, s: int, _l: int, i: int) -> str:
         else (f"direction swinging through {number(c.t.arc_width_deg[i])} degrees")
     )
     return (
-        f"{what} with {number(c.t.mean_kt[i])} kt: a heading plan is unreliable "
-        f"({c.pair_words('unsteady_wind_kt', s)})"
+        f"{what} with {number(c.t.mean_kt[i])} kt: a heading plan is unreliable ({c.pair_words('unsteady_wind_kt', s)})"
     )
 
 

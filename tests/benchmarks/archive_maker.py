@@ -43,9 +43,7 @@ def body(rng: random.Random) -> str:
     if "TS" in weather:
         remarks.insert(0, f"LTG DSNT {rng.choice(['N', 'SW AND W', 'ALQDS'])} TSB{rng.randint(0, 50):02d}")
     remarks.append(f"T{air < 0:d}{abs(round(air * 10)):03d}{dew < 0:d}{abs(round(dew * 10)):03d}")
-    remarks += rng.choices(
-        [[], [f"5{rng.randint(0, 8)}{rng.randint(0, 60):03d}"], ["$"], ["TSNO"]], [55, 30, 12, 3]
-    )[0]
+    remarks += rng.choices([[], [f"5{rng.randint(0, 8)}{rng.randint(0, 60):03d}"], ["$"], ["TSNO"]], [55, 30, 12, 3])[0]
     pressure = f"A{round(rng.gauss(3000, 25)):04d}"
     return f"AUTO {wind} {seen} {weather}{sky} {_c(t)}/{_c(d)} {pressure} RMK AO2 {' '.join(remarks)}"
 

@@ -92,15 +92,11 @@ def command_rate(cases: Cases) -> None:
     for _ in range(3):
         loop.append(seconds(ours, many))
         begun = time.perf_counter()
-        result = CliRunner().invoke(
-            cli, ["decode", "--format", "jsonl", "--now", "2026-11-23T19:00Z"], input=text
-        )
+        result = CliRunner().invoke(cli, ["decode", "--format", "jsonl", "--now", "2026-11-23T19:00Z"], input=text)
         call.append(time.perf_counter() - begun)
         assert len(result.stdout.splitlines()) == 10_000
     print(f"advisor decode of 10,000 reports to JSON lines: {10_000 / min(call):.0f} a second,")
-    print(
-        f"  {min(call) / min(loop):.1f} times as long as a plain loop of decodes (framing, JSON and printing)"
-    )
+    print(f"  {min(call) / min(loop):.1f} times as long as a plain loop of decodes (framing, JSON and printing)")
 
 
 def linearity() -> None:

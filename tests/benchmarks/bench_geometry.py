@@ -50,9 +50,7 @@ def main(argv: list[str] | None = None) -> int:
     began = time.perf_counter()
     all_ranges(*columns)
     whole = (time.perf_counter() - began) / n
-    print(
-        f"one call a circle: {each * 1e6:.0f} us each; {n:,} circles in one call: {whole * 1e6:.2f} us each"
-    )
+    print(f"one call a circle: {each * 1e6:.0f} us each; {n:,} circles in one call: {whole * 1e6:.2f} us each")
     print(f"ratio {each / whole:.0f} (at least {NEEDED:.0f} wanted)")
     return int(each / whole < NEEDED)
 

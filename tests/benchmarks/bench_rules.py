@@ -125,9 +125,7 @@ def main() -> int:
     loop = best_of(3, one_by_one) / len(singles) * 1e6
     print(f"{len(all_rules())} rules, {len(STAGES)} stages, 9 lessons, teaching value included")
     print(f"table of {rows} rows:          {whole:8.2f} us a row")
-    print(
-        f"plain Python, nine rules only: {plain:8.1f} us a row, {plain / whole:.0f} times the table's with all rules"
-    )
+    print(f"plain Python, nine rules only: {plain:8.1f} us a row, {plain / whole:.0f} times the table's with all rules")
     print(f"the same engine, a row a call: {loop:8.0f} us a row, {loop / whole:.0f} times the table's")
     print(f"one day of 100 rows:           {best_of(20, lambda: rate(day, limits)) * 1e3:8.2f} ms")
     context = Context(table, limits, TRAINER, SITES)

@@ -82,13 +82,9 @@ def speed(rounds: int, bodies: list[str] | None) -> None:
             wall.append(one[0] / both)
             cpu.append(one[1] / statistics.mean(t[1] for t in taken))
     ratio = statistics.median(wall)
-    print(
-        "decode + conditions + 9 lessons x 4 stages + teaching, against the metar package decoding only, one core:"
-    )
+    print("decode + conditions + 9 lessons x 4 stages + teaching, against the metar package decoding only, one core:")
     print(f"  one core  {statistics.median(cpu):6.1f} times (processor seconds)")
-    print(
-        f"  two cores {ratio:6.1f} times (wall seconds); target {SPEED_TARGET:g}: {_met(ratio >= SPEED_TARGET)}"
-    )
+    print(f"  two cores {ratio:6.1f} times (wall seconds); target {SPEED_TARGET:g}: {_met(ratio >= SPEED_TARGET)}")
 
 
 def _met(ok: bool) -> str:

@@ -55,9 +55,7 @@ def median_ms(runs: int, work: Callable[[], object]) -> float:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(
-        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
-    )
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--stations", type=int, default=500)
     parser.add_argument("--hours", type=int, default=72)
     parser.add_argument("--runs", type=int, default=9)

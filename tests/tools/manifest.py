@@ -23,7 +23,10 @@ def files_of(folder: Path) -> list[str]:
     return sorted(
         path.relative_to(folder).as_posix()
         for path in folder.rglob("*")
-        if path.is_file() and path.name != "MANIFEST.csv" and not path.name.startswith(".") and path.parent.name != "pictures"
+        if path.is_file()
+        and path.name != "MANIFEST.csv"
+        and not path.name.startswith(".")
+        and path.parent.name != "pictures"
     )
 
 
@@ -51,9 +54,7 @@ def faults(folder: Path) -> list[str]:
         elif row["sha256"] != sha256_of(path):
             found.append(f"{row['file']}: changed since it was listed")
         found += [
-            f"{row['file']}: no {column}"
-            for column in ("origin", "exercises")
-            if not (row[column] or "").strip()
+            f"{row['file']}: no {column}" for column in ("origin", "exercises") if not (row[column] or "").strip()
         ]
     if listed != sorted(listed):
         found.append("MANIFEST.csv is not sorted by file")

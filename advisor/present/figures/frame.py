@@ -55,6 +55,7 @@ def step(at: Point, bearing_deg: float, distance: float) -> Point:
 
 def aircraft(d: Drawing, at: Point, heading_deg: float, size: float = 15.0) -> None:
     """The dart with wings, drawn at its heading, nose line ahead of it."""
+
     def p(ahead: float, right: float) -> Point:
         return step(step(at, heading_deg, ahead * size), heading_deg + 90.0, right * size)
 
@@ -135,7 +136,9 @@ def wind_arrow(d: Drawing, wind: WindBox, at: Point, length: float = 52.0) -> No
     tail, tip = step(at, blow + 180.0, length / 2), step(at, blow, length / 2)
     if wind.half_width_deg > 0.5:
         for side in (-1.0, 1.0):
-            d.line(tip, step(tip, wind.from_deg_true + side * wind.half_width_deg, length * 1.05), width=0.9, dash="3 2")
+            d.line(
+                tip, step(tip, wind.from_deg_true + side * wind.half_width_deg, length * 1.05), width=0.9, dash="3 2"
+            )
     neck = step(tip, blow + 180.0, 17)
     d.polyline(
         [step(tail, blow + 90, 4), step(neck, blow + 90, 4), step(neck, blow + 90, 10), tip,

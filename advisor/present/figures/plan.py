@@ -87,9 +87,7 @@ def _said(mark: Mark, lines: Sequence[str]) -> list[str]:
 
 def _aircraft_size(places: Sequence[Point]) -> float:
     """As large as the nearest two allow, so that a crowded circle still shows each heading."""
-    gaps = [
-        ((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2) ** 0.5 for i, a in enumerate(places) for b in places[i + 1 :]
-    ]
+    gaps = [((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2) ** 0.5 for i, a in enumerate(places) for b in places[i + 1 :]]
     return min(17.0, max(9.0, 0.4 * min(gaps, default=50.0)))
 
 
