@@ -150,19 +150,3 @@ def test_a_damaged_file_never_ends_in_anything_but_a_sentence(fixtures_dir: Path
     assert len(refused) > 75
     assert max(map(len, refused)) < 6000
     assert not any("\x00" in text for text in refused)
-
-
-def test_hours_in_which_the_school_is_closed_are_counted_and_that_is_said(
-    root: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    path, shut = tmp_path / "one.csv", tmp_path / "shut.toml"
-    path.write_text("station,time,raw\nXBRK,2026-04-25T18:53:00Z,XBRK 251853Z 22012KT 10SM CLR 15/05 A3000\n")
-    text = (root / "advisor/data/demo/demo_school.toml").read_text("utf-8")
-    shut.write_text(text.replace("[hours]\n", '[hours]\nclosed = ["saturday"]\n'))  # 25 April 2026 is a Saturday
-    bare = tmp_path / "bare.toml"
-    bare.write_text(re.sub(r"(?s)\[hours\].*?(?=\[\[)", "", text, count=1))
-    for file, said in ((shut, True), (bare, False)):
-        assert run(["season", str(path), "--stage", "pre-solo", "--school", str(file), "--jobs", "1"]) == 0
-        told = " ".join(capsys.readouterr().out.split())
-        assert "1 daylight station-hour" in told
-        assert ("counted, also those in which the school is closed" in told) is said

@@ -240,3 +240,19 @@ def test_one_good_hour_is_told_without_an_empty_heading(work: Path, root: Path, 
     assert "1 daylight station-hour of 1 report, 25 April 2026; one report an hour" in text
     assert run([*asked, "--lesson", "s-turns"]) == 0
     assert "  1 hour: suited 100%" in capsys.readouterr().out
+
+
+def test_hours_in_which_the_school_is_closed_are_counted_and_that_is_said(
+    root: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path, shut = tmp_path / "one.csv", tmp_path / "shut.toml"
+    path.write_text("station,time,raw\nXBRK,2026-04-25T18:53:00Z,XBRK 251853Z 22012KT 10SM CLR 15/05 A3000\n")
+    text = (root / "advisor/data/demo/demo_school.toml").read_text("utf-8")
+    shut.write_text(text.replace("[hours]\n", '[hours]\nclosed = ["saturday"]\n'))  # 25 April 2026 is a Saturday
+    bare = tmp_path / "bare.toml"
+    bare.write_text(re.sub(r"(?s)\[hours\].*?(?=\[\[)", "", text, count=1))
+    for file, said in ((shut, True), (bare, False)):
+        assert run(["season", str(path), "--stage", "pre-solo", "--school", str(file), "--jobs", "1"]) == 0
+        told = " ".join(capsys.readouterr().out.split())
+        assert "1 daylight station-hour" in told
+        assert ("counted, also those in which the school is closed" in told) is said
