@@ -231,3 +231,9 @@ def both_with_day(when: datetime, tz: ZoneInfo, *, year: bool = False) -> str:
     there = when.astimezone(tz)
     date = f"{there:%a} {there.day} {there:%b}" + (f" {there.year}" if year else "")
     return f"{date} {local(when, tz)} ({when.astimezone(UTC):%d%H%M}Z)"
+
+
+def age_words(age_min: float) -> str:
+    """How old a report is: ``17 minutes``, from three hours on ``22 h 7 min``. Never raises for a finite number."""
+    minutes = round(age_min)
+    return f"{minutes} minutes" if abs(minutes) < 180 else f"{minutes // 60} h {minutes % 60} min"

@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from advisor.aircraft import Aircraft
+from advisor.clock import age_words
 from advisor.conditions import Conditions
 from advisor.lessons import lesson_keys
 from advisor.limits import Limits, make_limits, stage_setup
@@ -190,7 +191,7 @@ class Ratings:
             why = "there is no forecast, and a report stands for two hours"
             age_min = c.stations[int(c.cell_site[first])].age_min
             if metars and age_min >= self.limits.fixed["persist_min"]:  # NaN without a report
-                why = f"the last report is {age_min:.0f} minutes old, {why}"
+                why = f"the last report is {age_words(age_min)} old, {why}"
         message = f"no report or forecast that counts reaches this far: {why}"
         cap = Suitability(int(caps_of(np.array([Level.MISSING]), np.zeros(1, dtype=np.intp))[0]))
         return Caution(

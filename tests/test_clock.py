@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from advisor.clock import both, both_with_day, other_day, parse_at, parse_now, zone
+from advisor.clock import age_words, both, both_with_day, other_day, parse_at, parse_now, zone
 from advisor.errors import TimeError
 
 CHICAGO = ZoneInfo("America/Chicago")
@@ -126,3 +126,12 @@ def test_an_unknown_zone_is_a_sentence() -> None:
 def test_another_day_is_said_by_the_fields_own_date(when: datetime, words: str) -> None:
     """25 April 2026 is a Saturday."""
     assert other_day(when, datetime(2026, 4, 25, 18, tzinfo=UTC), ZoneInfo("America/Chicago")) == words
+
+
+@pytest.mark.parametrize(
+    ("minutes", "words"),
+    [(0, "0 minutes"), (179, "179 minutes"), (180, "3 h 0 min"), (1327, "22 h 7 min"), (-5, "-5 minutes")],
+)
+def test_an_old_report_gives_its_age_in_hours(minutes: float, words: str) -> None:
+    """1,327 minutes is no age a reader can picture; the limits, two hours at most, are in minutes."""
+    assert age_words(minutes) == words

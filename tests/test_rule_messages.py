@@ -58,7 +58,7 @@ def test_the_sensor_that_is_out_is_named_and_what_its_silence_hides(
     ("at", "expected"),
     [
         ("16:30", "the last report is 90 minutes old (care from 75, missing past 120 min)"),
-        ("15:50", "the last report is 130 minutes old, past 120: it counts as missing and the forecast stands alone"),
+        ("15:50", "the last report is 130 minutes old, past 120 minutes: it counts as missing and the forecast stands alone"),
     ],
 )
 def test_an_old_report_is_said_with_what_its_age_comes_to(at: str, expected: str) -> None:
@@ -69,7 +69,7 @@ def test_an_old_report_is_said_with_what_its_age_comes_to(at: str, expected: str
 def test_where_there_is_no_forecast_none_stands_alone() -> None:
     """Alone the stop is 75 minutes: a report of 90 stays as a warning, and nothing rates the hour."""
     words = said("AG01", f"22008KT {FAIR}", at="16:30", who="solo")
-    assert words == "the last report is 90 minutes old, past 75: it counts as missing"
+    assert words == "the last report is 90 minutes old, past 75 minutes: it counts as missing"
 
 
 @pytest.mark.parametrize(("who", "care"), [("pre-solo", "3,000"), ("solo", "2,500")])

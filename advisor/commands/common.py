@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from advisor.advice import LESSON_MIN, PracticeDay, practice_days
-from advisor.clock import OpeningHours, parse_at, parse_now, zone
+from advisor.clock import OpeningHours, age_words, parse_at, parse_now, zone
 from advisor.commands.given import Number, as_text
 from advisor.conditions import PilotWind, StationInput
 from advisor.demo import is_demo_station, load_demo
@@ -244,7 +244,7 @@ def pilot_wind(text: str | None, now: datetime) -> PilotWind | None:
     age_min, holds_min = (now - when).total_seconds() / 60.0, table()["fixed"]["pilot_wind_min"]["value"]
     if age_min >= holds_min:
         raise TimeError(
-            f"--wind-at-height {text!r} is {age_min:.0f} minutes old; a pilot's wind holds {holds_min:g} minutes. Leave it out."
+            f"--wind-at-height {text!r} is {age_words(age_min)} old; a pilot's wind holds {holds_min:g} minutes. Leave it out."
         )
     return PilotWind(float(int(direction) or 360), float(speed), when)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from advisor.card.model import LessonCard, Mark
-from advisor.clock import both, both_with_day
+from advisor.clock import age_words, both, both_with_day
 from advisor.present.figures import astray_figure, bank_figure, height_figure, plan_figure
 from advisor.present.formats import (
     crab_short,
@@ -309,7 +309,7 @@ def card_standing(card: LessonCard) -> list[str]:
     else:
         report = (
             f"Report: {observation.station} {both(observation.observed_at, day.zone)}, "
-            f"{day.station.age_min:.0f} minutes old."
+            f"{age_words(day.station.age_min)} old."
         )
     forecast = "Forecast: none that can be used."
     if taf is not None:

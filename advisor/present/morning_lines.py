@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from advisor.clock import both, both_with_day
+from advisor.clock import age_words, both, both_with_day
 from advisor.morning import Hazard, MorningSummary, RunwayWind, StationMorning
 from advisor.present.morning_words import (
     BlockWords,
@@ -26,7 +26,7 @@ def hazard_pairs(s: StationMorning, *, doubts: bool) -> list[tuple[str, str]]:
     """Hazards, or doubts, as what is said and the group it comes from."""
     out = [_hazard(s, h) for h in s.hazards if h.doubt is doubts]
     if doubts and s.now_from != "report" and s.day.station.observation is not None:
-        out.insert(0, (f"the report is {s.day.station.age_min:.0f} minutes old and no longer counts", ""))
+        out.insert(0, (f"the report is {age_words(s.day.station.age_min)} old and no longer counts", ""))
     if doubts and not s.now_from:
         out.insert(0, ("no report and no forecast that counts covers this hour", ""))
     return out
@@ -46,7 +46,7 @@ def now_lines(s: StationMorning, units: str) -> list[str]:
     else:
         age = day.station.age_min
         out.append(
-            f"{observation.kind} {observation.station} {both(observation.observed_at, day.zone)}, {age:.0f} minutes old."
+            f"{observation.kind} {observation.station} {both(observation.observed_at, day.zone)}, {age_words(age)} old."
         )
         out.append(cut(observation.raw, 300))
         miles = visibility_value(observation.visibility)

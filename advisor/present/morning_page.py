@@ -7,6 +7,7 @@ from functools import lru_cache
 from html import escape
 from typing import Any
 
+from advisor.clock import age_words
 from advisor.morning import DEFINITIONS, MorningSummary, StationMorning
 from advisor.present import morning_words as w
 from advisor.present.day_json import iso
@@ -167,7 +168,7 @@ def _word(column: str, suitability: Suitability, then: str) -> Any:
 def _row(s: StationMorning, href: str) -> dict[str, Any]:
     block = s.blocks[0] if s.blocks else None
     brief = w.hazard_brief(s)
-    age = f", report {s.day.station.age_min:.0f} minutes old" if s.day.station.observation is not None else ""
+    age = f", report {age_words(s.day.station.age_min)} old" if s.day.station.observation is not None else ""
     return {
         "heading": f"{s.station} {s.name}",
         "href": href,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from advisor.advice import PracticeDay
-from advisor.clock import both, both_with_day, local, other_day
+from advisor.clock import age_words, both, both_with_day, local, other_day
 
 DECIDES = "Your instructor decides; the school's limits and local rules come before anything printed here."
 DESK_DECIDES = "The duty instructor decides; the school's limits and local rules come before anything printed here."
@@ -35,7 +35,7 @@ def source_lines(day: PracticeDay) -> list[str]:
     else:
         out.append(
             f"Report: {observation.station} {both(observation.observed_at, day.zone)}, "
-            f"{day.station.age_min:.0f} minutes old. {observation.raw}"
+            f"{age_words(day.station.age_min)} old. {observation.raw}"
         )
     taf = source.taf
     if taf is None:

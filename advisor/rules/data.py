@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from advisor.clock import age_words
 from advisor.limits import SLACK
-from advisor.rules.context import Context, number
+from advisor.rules.context import Context
 from advisor.rules.registry import Array, Level, rule
 from advisor.table import Layer
 from advisor.weather import Wx
@@ -13,12 +14,12 @@ from advisor.weather import Wx
 
 def _say_age(c: Context, s: int, _l: int, i: int) -> str:
     care, stop = c.limits.pair("report_age_min", s)
-    age = number(c.t.age_min[i])
+    age = age_words(c.t.age_min[i])
     if c.t.age_min[i] > stop:
         forecast = ((c.t.site == c.t.site[i]) & (c.t.layer == Layer.PREVAILING)).any()
         alone = " and the forecast stands alone" if forecast else ""
-        return f"the last report is {age} minutes old, past {stop:g}: it counts as missing{alone}"
-    return f"the last report is {age} minutes old (care from {care:g}, missing past {stop:g} min)"
+        return f"the last report is {age} old, past {stop:g} minutes: it counts as missing{alone}"
+    return f"the last report is {age} old (care from {care:g}, missing past {stop:g} min)"
 
 
 @rule("AG01", "report-old", family="age", say=_say_age, uses=("report_age_min",), worse=("age_min+",))
