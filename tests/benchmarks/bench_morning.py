@@ -7,7 +7,7 @@ of its own. Aim: at most 2.5. Then where the time goes, stage by stage, and the 
 many files and nothing else. They are written below TMPDIR: on a slow disk the floor alone can be several times bare.
 Texts are made up from templates; the fields are real identifiers, so that runways and time zones are looked up.
 Last, whole processes in pairs, from start to exit: ``advisor morning --offline`` against a process that imports the
-bare decoders and reads the same texts.
+bare decoders and reads the same texts; and the same command cut off at the ratings, before a word is written.
 """
 
 from __future__ import annotations
@@ -247,11 +247,24 @@ for text in sys.stdin.read().splitlines():
 """
 
 
+#: ``advisor morning`` cut off at the ratings: nothing summed up, no word written.
+RATED_PROCESS = """
+import os, sys
+from advisor import cli
+os.environ.setdefault(*cli.ONE_THREAD)
+from advisor.commands import morning
+morning.summarise = lambda *_, **__: os._exit(0)
+sys.argv[0] = "advisor"
+cli.main()
+"""
+
+
 def _whole_processes(rounds: int, idents: list[str], metars: list[str], tafs: list[str], folder: Path) -> None:
     texts = "\n".join((*metars, *tafs))
     morning = [sys.executable, "-m", "advisor", "morning", *idents, "--offline", "--now", NOW.isoformat()]
     commands = {
         "bare decoders": [sys.executable, "-c", BARE_PROCESS],
+        "up to the ratings": [sys.executable, "-c", RATED_PROCESS, *morning[3:]],
         "advisor morning": morning,
         "advisor morning --out": [*morning, "--out", str(folder / "whole"), "--no-cards"],
     }
