@@ -20,6 +20,7 @@ _DAY_ZULU = pattern(r"(\d{2})(\d{2})(\d{2})[Zz]")
 _ISO = pattern(r"(\d{4})-(\d{2})-(\d{2})[T ](\d{2}):?(\d{2})(?::?(\d{2}))?\s*([Zz]|[+-]\d{2}:?\d{2})?")
 #: A Zulu or local time of day means the one nearest to now in the window from 12 h back to 12 h ahead.
 _HALF_DAY = timedelta(hours=12)
+_FULL = "Write it with its zone: 2026-04-25T15:00Z."
 _FORMS = "Write 15:00 (the field's clock), 1500Z, 251500Z or 2026-04-25T15:00Z."
 
 
@@ -198,8 +199,11 @@ def parse_now(text: str) -> datetime:
     match = _ISO.fullmatch(text.strip()) if text.isascii() else None
     shown = printable(text, 30)
     if match is None or match[7] is None:
-        raise TimeError(f"'{shown}' is not a full time. Write it with its zone: 2026-04-25T15:00Z.")
-    return _iso(match, shown, ZoneInfo("UTC"))
+        raise TimeError(f"'{shown}' is not a full time. {_FULL}")
+    try:
+        return _iso(match, shown, ZoneInfo("UTC"))
+    except TimeError as error:  # its sentence ends with forms that are none here
+        raise TimeError(str(error).replace(_FORMS, _FULL)) from error
 
 
 def local(when: datetime, tz: ZoneInfo) -> str:

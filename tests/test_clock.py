@@ -97,9 +97,10 @@ def test_times_are_printed_local_with_zulu_beside_them() -> None:
 
 def test_the_command_line_clock_needs_its_zone() -> None:
     assert parse_now("2026-04-25T15:00-05:00") == datetime(2026, 4, 25, 20, 0, tzinfo=UTC)
-    for text in ("2026-04-25T15:00", "15:00", "now"):
-        with pytest.raises(TimeError, match="with its zone"):
+    for text in ("2026-04-25T15:00", "15:00", "now", "2026-13-01T00:00Z", "1812-04-25T15:00Z", "2026-04-25T25:00Z"):
+        with pytest.raises(TimeError, match="with its zone") as told:
             parse_now(text)
+        assert "1500Z, 251500Z" not in str(told.value)  # forms for --at, which has a field's clock
 
 
 def test_an_unknown_zone_is_a_sentence() -> None:
