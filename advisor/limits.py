@@ -123,11 +123,8 @@ class Limits:
                 (have[quantity], x) for have, x in zip((self.care, self.stop), mine, strict=True) if x is not None
             ]
             if not any((have == x).any() for have, x in values):
-                given = " and ".join(f"{x:g}" for _, x in values)
-                unit = unit_of(quantity)
-                out.append(
-                    f"Your own limit of {given} {unit} for {words_of(quantity)} changes nothing: tighter ones stand."
-                )
+                given = f"{' and '.join(f'{x:,g}' for _, x in values)} {unit_of(quantity)}".strip()
+                out.append(f"Your own limit of {given} for {words_of(quantity)} changes nothing: tighter ones stand.")
         return tuple(out)
 
     def pair(self, quantity: str, stage_index: int) -> tuple[float, float]:
@@ -327,7 +324,8 @@ def _tighten(
     c = now[0] if mine[0] is None else pick(now[0], float(mine[0]))
     s = now[1] if mine[1] is None else pick(now[1], float(mine[1]))
     c = pick(c, s)
-    if (c, s) != now:
-        what = f"limit of {s:g}" if s != now[1] else f"care limit of {c:g}"
-        tightened.append(f"{words_of(quantity)}: your own {what} {table()['limit'][quantity]['unit']} applies")
+    if (c, s) == (pick(*now), now[1]):  # where no care limit is shipped the stop is reached first
+        return now
+    what = f"limit of {s:,g}" if s != now[1] else f"care limit of {c:,g}"
+    tightened.append(f"{words_of(quantity)}: your own {f'{what} {unit_of(quantity)}'.strip()} applies")
     return c, s

@@ -146,15 +146,16 @@ def test_own_limits_tighten_and_never_loosen(quantity: str) -> None:
         mine = make_limits(setups, Changes(own={quantity: (None, value)}))
         care, stop = mine.care[quantity], mine.stop[quantity]
         before = shipped.care[quantity], shipped.stop[quantity]
+        moved = (care != before[0]) | (stop != before[1])
         if high:
             assert (care <= before[0]).all()
             assert (stop == np.minimum(before[1], value)).all()
-            assert (care <= stop).all()
+            assert (care <= stop)[moved].all()
         else:
             assert (care >= before[0]).all()
             assert (stop == np.maximum(before[1], value)).all()
-            assert (care >= stop).all()
-        assert bool(mine.tightened) == bool((stop != before[1]).any() or (care != before[0]).any())
+            assert (care >= stop)[moved].all()
+        assert bool(mine.tightened) == bool(moved.any())
         assert not mine.loosened
 
 
@@ -201,3 +202,23 @@ def test_a_limit_of_ones_own_is_told_whether_it_tightens_or_not(
 ) -> None:
     """A student alone: care 12, stop 15 kt (limits of the shipped table); taken in silence, 40 kt would seem to hold."""
     assert make_limits(SOLO, Changes(own={"mean_wind_kt": own})).told == says
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value", "says"),
+    [
+        # no care limit is shipped (peak wind: any reported gust), and the stop is tighter than one's own
+        ("peak_wind_kt", 40.0, "Your own limit of 40 kt for peak wind changes nothing: tighter ones stand."),
+        (
+            "pivotal_height_ft",
+            300.0,
+            "Your own limit of 300 ft for pivotal height changes nothing: tighter ones stand.",
+        ),
+        ("wind_to_airspeed", 0.5, "Tightened: wind at height over true airspeed: your own limit of 0.5 applies."),
+        ("stall_margin", 1.0, "Your own limit of 1 for margin over the stall changes nothing: tighter ones stand."),
+        ("ceiling_area_ft", 4500.0, "Tightened: ceiling over the practice area: your own limit of 4,500 ft applies."),
+    ],
+)
+def test_of_a_limit_of_ones_own_one_thing_is_told(quantity: str, value: float, says: str) -> None:
+    """--my-gust 40 was told to change nothing, and beside it that one's own care limit of 18 kt, the shipped stop, applies."""
+    assert make_limits(SOLO, Changes(own={quantity: (None, value)})).told == (says,)
