@@ -45,12 +45,13 @@ def _names(model: type[BaseModel], location: tuple[int | str, ...]) -> list[str]
 
 
 def near(name: str, known: Iterable[str]) -> str:
-    """``did you mean closed? `` for a name that begins or nearly is a known one, else nothing. Never raises."""
+    """``did you mean closed? `` for a name that is part of a known one or nearly is one, else nothing. Never raises."""
     names = {x.casefold(): x for x in known}
     typed = name[:60].casefold()
-    begins = [x for x in names if x.startswith(typed)]
-    found = [typed] if typed in names else begins or get_close_matches(typed, names, 1, NEAR)
-    return f"did you mean {' or '.join(names[x] for x in found)}? " if 0 < len(found) <= 2 else ""
+    holding = [x for x in names if typed in x]
+    if typed in names or not 0 < len(holding) <= 2:
+        holding = get_close_matches(typed, names, 1, NEAR)
+    return f"did you mean {' or '.join(names[x] for x in holding)}? " if holding else ""
 
 
 def such_as(kind: type[BaseModel]) -> str:

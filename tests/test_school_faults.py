@@ -52,6 +52,9 @@ def test_a_value_of_another_kind_says_what_to_write(text: str, fault: str) -> No
         ("[limits.presolo]\nheat_c = { care = 9 }", "no such stage; did you mean pre-solo? known"),
         ("[lesson_stops.solo]\ns-turn = { mean_wind_kt = 9 }", "no such lesson; did you mean s-turns? known"),
         ("[limits.solo]\nceiling_ft = { care = 9 }", "ceiling_ft: no such limit; known"),
+        ("[limits.solo]\nwind = { care = 9 }", "wind: no such limit; known"),  # four of them hold the word
+        ("[limits.sol]\nheat_c = { care = 9 }", "did you mean solo? known"),
+        ("[limits.solo]\nspread_kt = { care = 9 }", "did you mean gust_spread_kt? known"),
         ("lesson_minute = 60", "did you mean lesson_minutes? known"),
     ],
 )  # fmt: skip
