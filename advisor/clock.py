@@ -49,7 +49,9 @@ class OpeningHours:
         if start.time() >= times[0] and end.date() == start.date() and end.time() <= times[1]:
             return ""
         hours = f"{times[0]:%H:%M} to {times[1]:%H:%M}"
-        return f"open {hours} on {start:%A} {start.day} {start:%B}, so not for all of this time"
+        some = start.time() < times[1] and (end.time() > times[0] or end.date() != start.date())
+        part = "for all of" if some else "at"
+        return f"open {hours} on {start:%A} {start.day} {start:%B}, so not {part} this time"
 
 
 def zone(name: str) -> ZoneInfo:

@@ -57,8 +57,15 @@ def test_a_card_outside_the_schools_hours_says_so() -> None:
     sundays = replace(hours, days=((SATURDAY.weekday(), None),)) if hours is not None else None
     assert shut(14, sundays) == ("closed on Saturday 25 April",)
     assert OpeningHours(time(8), time(18)).outside(datetime(2026, 4, 25, 8), datetime(2026, 4, 25, 18)) == ""
-    assert OpeningHours(time(8), time(18)).outside(datetime(2026, 4, 25, 7, 59), datetime(2026, 4, 25, 9)) != ""
-    assert OpeningHours(time(8), time(23)).outside(datetime(2026, 4, 25, 22), datetime(2026, 4, 26, 0)) != ""
+    for closes, start, end, said in (
+        (18, (25, 7, 59), (25, 9, 0), "for all of this time"),
+        (18, (25, 7, 0), (25, 8, 0), "at this time"),
+        (18, (25, 18, 0), (25, 19, 0), "at this time"),
+        (18, (25, 17, 59), (25, 19, 0), "for all of this time"),
+        (23, (25, 22, 0), (26, 0, 0), "for all of this time"),
+    ):
+        told = OpeningHours(time(8), time(closes)).outside(datetime(2026, 4, *start), datetime(2026, 4, *end))
+        assert told == f"open 08:00 to {closes}:00 on Saturday 25 April, so not {said}"
 
 
 def test_a_card_holds_the_notices_in_force_during_its_lesson() -> None:
