@@ -6,7 +6,7 @@ the packed station data wherever it says something.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -50,7 +50,12 @@ class Notice:
         """The notice as a sentence on the field's clock: what, until when, and who says so. Never raises."""
         since = f"from {both_with_day(self.since, zone)} " if self.since is not None and self.since > now else ""
         until = both_with_day(self.until, zone, year=self.until - now > FAR)  # another year's first of January
-        return f"{self.kind}: {self.text} ({since}until {until}, says {self.who})"
+        runway = f" of runway {self.runway}" if self.runway is not None and self.runway not in self.text else ""
+        return f"{self.kind}{runway}: {self.text} ({since}until {until}, says {self.who})"
+
+    def closes(self, ends: Collection[str]) -> bool:
+        """True of a closure of a runway with one of these ends. Never raises."""
+        return self.kind == "closure" and any(end in ends for end in (self.runway or "").split("/"))
 
     def in_force(self, when: datetime) -> bool:
         """True from ``since`` up to, not including, ``until``. Never raises for an aware time."""
@@ -141,14 +146,9 @@ class School:
     def _closed_at(self, record: Field, when: datetime) -> Field:
         if record.runway_ends is None:
             return record
-        shut = {
-            end
-            for n in self.notices_at(when, record.station.station)
-            if n.kind == "closure" and n.runway is not None
-            for end in n.runway.split("/")
-        }
+        told = self.notices_at(when, record.station.station)
         ends: tuple[RunwayEnd, ...] = tuple(
-            replace(end, closed=end.closed or end.name in shut) for end in record.runway_ends
+            replace(end, closed=end.closed or any(n.closes((end.name,)) for n in told)) for end in record.runway_ends
         )
         return replace(record, runway_ends=ends)
 

@@ -95,6 +95,37 @@ def test_a_notice_of_another_year_has_its_year() -> None:
     assert "until Sun 26 Apr 13:00" in Notice("a", "other", "b", datetime(2026, 4, 26, 18, tzinfo=UTC)).words(zone, now)
 
 
+def test_a_notice_names_its_runway() -> None:
+    zone, now = ZoneInfo("America/Chicago"), datetime(2026, 4, 25, 18, tzinfo=UTC)
+    until = datetime(2026, 4, 26, 18, tzinfo=UTC)
+    for text, says in (("Closed", "closure of runway 04/22: Closed ("), ("04/22 closed", "closure: 04/22 closed (")):
+        assert Notice(text, "closure", "b", until, runway="04/22").words(zone, now).startswith(says)
+
+
+@pytest.mark.parametrize(
+    ("now", "at", "runways", "counted"),
+    [
+        ("12:30", "12:30", 2, True),  # the closure of 1300Z to 1700Z begins during the lesson
+        ("12:30", "14:00", 2, True),
+        ("12:30", "17:00", 2, None),  # over
+        ("13:30", "14:00", 0, False),  # closed as the card is made: not counted
+    ],
+)
+def test_a_card_says_that_it_counts_a_runway_closed_after_it_was_made(
+    now: str, at: str, runways: int, counted: bool | None, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Runways are taken as they are when the card is made: it read "Runway 22, best" over "Runway 04/22 closed"."""
+    reports = tmp_path / "reports.txt"
+    reports.write_text("METAR XSHL 251229Z 20008KT 10SM CLR 18/08 A3000\nTAF XSHL 251130Z 2512/2612 20010KT P6SM SKC\n")
+    school = Path(__file__).parent.parent / "fixtures/school/full.toml"
+    ask = ["lesson", "s-turns", "XSHL", "--stage", "solo", "--school", str(school), "--from-file", str(reports)]
+    assert run([*ask, "--now", f"2026-04-25T{now}Z", "--at", f"2026-04-25T{at}Z", "--format", "json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert len(told["runways"]) == runways
+    found = [x.endswith("count it as open") for x in told["school"] if x.startswith("closure: Runway 04/22")]
+    assert found == ([] if counted is None else [counted])
+
+
 def test_why_says_that_the_school_is_closed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "s.toml"
     path.write_text(re.sub(r"(?m)^closes = .*", 'closes = "14:00"', DEMO.read_text("utf-8"), count=1), "utf-8")

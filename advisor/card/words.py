@@ -39,14 +39,19 @@ def variation_words(variation: Variation) -> str:
     return f"variation {abs(variation.value_deg):.1f}° {side}, {variation.epoch_note}"
 
 
+#: Behind a closure that begins before the lesson ends but after the card is made: runways are looked at when it is made.
+STILL_OPEN = ", though the rating and the runway winds here count it as open"
+
+
 def school_words(card: LessonCard, school: School | None) -> tuple[str, ...]:
     """What the school's file says of the lesson's time: that it is outside its hours, and notices in force. Never raises."""
     day = card.day
     start, end = card.at.astimezone(day.zone), card.until.astimezone(day.zone)
     shut = day.opening.outside(start, end) if day.opening is not None else ""
     station = day.station.source.site.station.station
+    counted = {r.name for r in card.runways}  # what is closed as the card is made is not among them
     told = [
-        n.words(day.zone, card.at)
+        n.words(day.zone, card.at) + (STILL_OPEN if n.closes(counted) else "")
         for n in sorted(school.notices if school is not None else (), key=lambda n: n.kind != "closure")
         if n.station in (None, station) and n.until > card.at and (n.since is None or n.since < card.until)
     ]
