@@ -14,7 +14,7 @@ from advisor.card import lesson_card
 from advisor.commands.common import choices, load_day
 from advisor.lessons import lessons
 from advisor.present.html import card_html
-from advisor.school import School
+from advisor.school import Notice, School
 from tests.browser import opened
 
 pytestmark = pytest.mark.browser
@@ -51,13 +51,25 @@ def long_names(day: PracticeDay, school: School) -> School:
     )
 
 
+def many_notices(school: School) -> School:
+    """As many and as long as a file may hold: a runway closed after the card is made, all through its lesson."""
+    since, until = datetime(2026, 4, 25, 13, 30, tzinfo=UTC), datetime(2026, 4, 26, tzinfo=UTC)
+    notice = Notice(
+        ("Closed for repainting, men beside it. " * 8)[:300], "closure", LONG, until, since, "XBRK", "04/22"
+    )
+    return replace(school, notices=(notice,) * 6)
+
+
+@pytest.mark.parametrize("notices", ["few", "many"])
 @pytest.mark.parametrize("names", ["as they are", "long"])
-def test_every_card_of_a_stormy_day_fits_one_side(page: Any, names: str) -> None:
+def test_every_card_of_a_stormy_day_fits_one_side(page: Any, names: str, notices: str) -> None:
     day, desk = load_day("XBRK", choices(demo=True))
     school = desk.school
     assert school is not None
     if names == "long":
         school = long_names(day, school)
+    if notices == "many":
+        school = many_notices(school)
     too_much = []
     for lesson in lessons():
         for hour in (14, 22):

@@ -19,6 +19,7 @@ from advisor.clock import OpeningHours
 from advisor.commands.common import choices, load_day
 from advisor.lessons import lesson
 from advisor.limits import stage_setup
+from advisor.present.card import SCHOOL_LETTERS, school_lines
 from advisor.present.card_json import card_json
 from advisor.present.card_text import card_text
 from advisor.present.day_json import iso
@@ -122,7 +123,7 @@ def test_a_card_says_that_it_counts_a_runway_closed_after_it_was_made(
     assert run([*ask, "--now", f"2026-04-25T{now}Z", "--at", f"2026-04-25T{at}Z", "--format", "json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert len(told["runways"]) == runways
-    found = [x.endswith("count it as open") for x in told["school"] if x.startswith("closure: Runway 04/22")]
+    found = [x.endswith("), counted here as open") for x in told["school"] if x.startswith("closure: Runway 04/22")]
     assert found == ([] if counted is None else [counted])
 
 
@@ -153,6 +154,18 @@ def test_the_printed_card_counts_the_notices_it_has_no_room_for() -> None:
     assert "and 3 more notices: read the desk's page." in page
     assert [f"other: {i} x" in page for i in range(4)] == [True, False, False, False]
     assert all(f"other: {i} x" in text for i in range(4))  # nothing is left out where there is room
+
+
+def test_the_printed_card_shortens_a_long_notice_and_keeps_until_when_and_who() -> None:
+    (day,) = practice_days([given(f"22008KT {FAIR}", TAF)], (stage_setup("pre-solo"),), TRAINER)
+    until = datetime(2026, 4, 26, tzinfo=UTC)
+    notices = tuple(Notice("Men (from the town) " * 15, "other", "chief", until) for _ in range(3))
+    for many in (1, 3):
+        card = lesson_card(day, "pre-solo", lesson("s-turns"), day.made_at, school=School("A", notices=notices[:many]))
+        said = school_lines(card)
+        assert said[0].endswith(" ... (until Sat 25 Apr 19:00 CDT (260000Z), says chief)")
+        assert SCHOOL_LETTERS - 10 < sum(map(len, said)) <= SCHOOL_LETTERS
+        assert len(said) == min(many, 2)
 
 
 @pytest.mark.parametrize(

@@ -40,7 +40,7 @@ def variation_words(variation: Variation) -> str:
 
 
 #: Behind a closure that begins before the lesson ends but after the card is made: runways are looked at when it is made.
-STILL_OPEN = ", though the rating and the runway winds here count it as open"
+STILL_OPEN = ", counted here as open"
 
 
 def school_words(card: LessonCard, school: School | None) -> tuple[str, ...]:

@@ -24,8 +24,8 @@ BODY_LETTERS = 1560
 #: More of them fit under the short table of a lesson flown in legs.
 FEW_ROWS_LETTERS = 140
 CAUTIONS_AT_LEAST = 60
-#: Letters of the school's hours and notices on the printed side; the rest is counted.
-SCHOOL_LETTERS = 240
+#: Letters of the school's hours and notices on the printed side; the rest is counted, in so many letters of them.
+SCHOOL_LETTERS, MORE_LETTERS = 260, 45
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,15 +237,24 @@ def caution_lines(card: LessonCard, letters: int | None = CAUTION_LETTERS) -> tu
     return tuple(lines)
 
 
-def school_lines(card: LessonCard, letters: int | None = SCHOOL_LETTERS) -> tuple[str, ...]:
+def school_lines(card: LessonCard, letters: int = SCHOOL_LETTERS) -> tuple[str, ...]:
     """What the school says of the hour; of notices past the room their number. Never raises."""
     said: list[str] = []
+    room = letters - (MORE_LETTERS if len(card.school_words) > 1 else 0)
     for words in card.school_words:
-        if letters is not None and said and sum(map(len, said)) + len(words) > letters:
+        if said and sum(map(len, said)) + len(words) > room:
             left = len(card.school_words) - len(said)
             return (*said, f"and {left} more notice{'s' if left != 1 else ''}: read the desk's page")
-        said.append(words)
+        said.append(words if said else _shortened(words, room))
     return tuple(said)
+
+
+def _shortened(words: str, letters: int) -> str:
+    """A notice whose own text is cut to the room; until when it holds and who says so stay."""
+    end = max(words.rfind(" (from "), words.rfind(" (until "))
+    if len(words) <= letters or end < 0:
+        return words
+    return f"{words[: max(letters - 4 - len(words) + end, 0)].rstrip()} ...{words[end:]}"
 
 
 def room_for_cautions(card: LessonCard, school: tuple[str, ...]) -> int:
