@@ -58,7 +58,10 @@ def test_the_sensor_that_is_out_is_named_and_what_its_silence_hides(
     ("at", "expected"),
     [
         ("16:30", "the last report is 90 minutes old (care from 75, missing past 120 min)"),
-        ("15:50", "the last report is 130 minutes old, past 120 minutes: it counts as missing and the forecast stands alone"),
+        (
+            "15:50",
+            "the last report is 130 minutes old, past 120 minutes: it counts as missing and the forecast stands alone",
+        ),
     ],
 )
 def test_an_old_report_is_said_with_what_its_age_comes_to(at: str, expected: str) -> None:
