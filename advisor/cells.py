@@ -68,6 +68,8 @@ def boundaries(
         cuts.add(to_minutes(pilot.at) + int(fixed["pilot_wind_min"]))
     for use_from, use_to, *_ in story.source.aloft:
         cuts.update((use_from, use_to))
+    for closure in story.source.site.closures:
+        cuts.update((closure.start_min, closure.end_min))
     if opening is not None:
         zone = ZoneInfo(story.source.site.station.time_zone)
         for minute in range(now_min, horizon_min + DAY_MIN, DAY_MIN):

@@ -13,7 +13,6 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from advisor.datafiles import FOLDER, data_text, data_toml, kept
-from advisor.places import Field
 from advisor.records import dataclass
 
 if TYPE_CHECKING:
@@ -41,11 +40,6 @@ class Demo:
     def stations(self) -> tuple[str, ...]:
         """Identifiers, in the order of the demonstration's school file."""
         return tuple(record.station.station for record in self.school.stations)
-
-    @property
-    def fields(self) -> tuple[Field, ...]:
-        """Field records to pass on as ``fields``, with the closures in force at the demonstration's clock."""
-        return self.school.fields_at(self.now)
 
 
 @lru_cache(maxsize=1)

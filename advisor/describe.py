@@ -11,7 +11,8 @@ from advisor.conditions import PilotWind
 from advisor.errors import DataFileError
 from advisor.places import RunwayEnd, Station, find_station, runways
 from advisor.records import dataclass
-from advisor.site import Site
+from advisor.segments import to_minutes
+from advisor.site import Closure, Site
 
 if TYPE_CHECKING:
     from advisor.school import School
@@ -59,9 +60,13 @@ def describe_site(station_id: str, *, now: datetime, school: School | None = Non
         No such station, or no such runway there.
     """
     asked = asked or Asked()
-    fields = school.fields_at(now) if school is not None else ()
+    fields = school.stations if school is not None else ()
     station = find_station(station_id, fields)
     ends = runways(station.station, fields)
+    closures = tuple(
+        Closure(name, to_minutes(since) if since is not None else 0, to_minutes(until))
+        for name, since, until in (school.closures(station.station) if school is not None else ())
+    )
     told = [f"{station.station}: {station.note}"] if station.note else []
     areas = school.areas_for(station.station) if school is not None else ()
     ground = max((a.ground_elevation_ft for a in areas), default=None)
@@ -69,7 +74,8 @@ def describe_site(station_id: str, *, now: datetime, school: School | None = Non
         told.append("Practice area: no ground height given, so the field's own elevation is used for the ceiling.")
     named = asked.runway.upper().removeprefix("RW").lstrip("Y") if asked.runway else None
     if named is not None:
-        ends = _named_end(named, ends, station, now, told)
+        shut = Site(station, ends, closures=closures).closed_at(to_minutes(now))
+        ends = _named_end(named, ends, shut, station, now, told)
     elif not ends:
         told.append("No runway of this field is known: give --runway or a school file.")
     if ends and any(e.bearing_estimated for e in ends):
@@ -82,15 +88,16 @@ def describe_site(station_id: str, *, now: datetime, school: School | None = Non
         asked.pattern_side,
         tuple(told),
         made_up=bool(school is not None and school.made_up),
+        closures=closures,
     )
 
 
 def _named_end(
-    named: str, ends: tuple[RunwayEnd, ...], station: Station, now: datetime, told: list[str]
+    named: str, ends: tuple[RunwayEnd, ...], shut: frozenset[str], station: Station, now: datetime, told: list[str]
 ) -> tuple[RunwayEnd, ...]:
     for end in ends:
         if end.name == named or end.name.lstrip("0") == named.lstrip("0"):
-            if end.closed:
+            if end.name in shut:
                 raise DataFileError(f"Runway {end.name} of {station.station} is closed in the school's file.")
             return tuple(replace(e, name=named) if e is end else e for e in ends)
     digits = named.rstrip("LRC")

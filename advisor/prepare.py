@@ -203,7 +203,7 @@ def _lenders(
 
     The one the school's file names is said in ``notes`` where it lies too far away to count.
     """
-    fields = school.fields_at(now) if school is not None else ()
+    fields = school.stations if school is not None else ()
     fixed = fixed_numbers()
     out = []
     for ident, reports in gathered.stations.items():

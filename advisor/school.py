@@ -7,7 +7,7 @@ the packed station data wherever it says something.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import field, replace
+from dataclasses import field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -16,7 +16,7 @@ from advisor.aircraft import Aircraft
 from advisor.clock import OpeningHours, both_with_day
 from advisor.errors import DataFileError
 from advisor.limits import LessonStops
-from advisor.places import Field, RunwayEnd
+from advisor.places import Field
 from advisor.records import dataclass
 
 #: Date for turning magnetic bearings to true when no clock is given: the middle of the newest model edition,
@@ -139,18 +139,14 @@ class School:
         """Notices in force at a time, at a field (or all). Never raises for an aware time."""
         return tuple(n for n in self.notices if n.in_force(when) and (station is None or n.station in (None, station)))
 
-    def fields_at(self, when: datetime) -> tuple[Field, ...]:
-        """``stations`` with the ends of runways closed by a notice in force marked closed."""
-        return tuple(self._closed_at(record, when) for record in self.stations)
-
-    def _closed_at(self, record: Field, when: datetime) -> Field:
-        if record.runway_ends is None:
-            return record
-        told = self.notices_at(when, record.station.station)
-        ends: tuple[RunwayEnd, ...] = tuple(
-            replace(end, closed=end.closed or any(n.closes((end.name,)) for n in told)) for end in record.runway_ends
+    def closures(self, station: str) -> tuple[tuple[str, datetime | None, datetime], ...]:
+        """Ends of a field's runways that notices close, from when (``None``: already) and until when. Never raises."""
+        return tuple(
+            (name, n.since, n.until)
+            for n in self.notices
+            if n.kind == "closure" and n.runway is not None and n.station in (None, station)
+            for name in n.runway.split("/")
         )
-        return replace(record, runway_ends=ends)
 
     def areas_for(self, station: str) -> tuple[PracticeArea, ...]:
         """Practice areas of a field: those naming it, or those naming no field."""

@@ -165,8 +165,9 @@ def _better_runway(day: PracticeDay, stage: StageDay) -> Swap | None:
     row = int(rows[np.argmax(c.peak_kt[rows])])
     t, peak = c.t, float(c.peak_kt[row])
     found = []
+    shut = site.closed_during(int(c.t.start_min[row]), int(c.t.end_min[row]))
     for end in site.runways:
-        if end.closed:
+        if end.name in shut:
             continue
         bearing = np.array(end.bearing_deg_true)
         across, behind = arc_share(t.arc_start_deg[row], t.arc_width_deg[row], bearing)

@@ -14,7 +14,7 @@ from advisor.archive.source import Rows
 from advisor.demo import load_demo
 from advisor.segments import to_minutes
 
-SETTINGS = Settings(fields=load_demo().fields)
+SETTINGS = Settings(fields=load_demo().school.stations)
 START = datetime(2025, 3, 1, tzinfo=UTC)
 WINDS = (
     "00000KT",

@@ -13,12 +13,14 @@ import pytest
 
 from advisor.datafiles import data_text
 from advisor.demo import DEMO_STATIONS, is_demo_station, load_demo
+from advisor.describe import describe_site
 from advisor.places import distance_nm, find_station, nearest, runways
 from advisor.reports.decode_aloft import decode_winds_aloft
 from advisor.reports.decode_metar import decode_metar
 from advisor.reports.decode_taf import decode_taf
 from advisor.reports.types import CeilingState, Metar, Taf
 from advisor.school import parse_school
+from advisor.segments import to_minutes
 from advisor.wind import WindState
 
 DEMO = load_demo()
@@ -52,7 +54,7 @@ def test_everything_says_that_it_is_made_up() -> None:
     assert DEMO.school.made_up
     assert "made up" in DEMO.school.name
     assert "made-up demo" in DEMO.title
-    for record in DEMO.fields:
+    for record in DEMO.school.stations:
         assert record.station.source == "made-up demo"
         assert "made-up" in record.station.name
     assert all("made up" in aircraft.name for aircraft in DEMO.school.aircraft)
@@ -169,20 +171,26 @@ def test_the_winds_aloft_are_understood_and_serve_the_whole_day() -> None:
 
 
 def test_the_fields_lie_apart_and_no_known_field_lies_there() -> None:
-    for a, b in combinations(DEMO.fields, 2):
+    for a, b in combinations(DEMO.school.stations, 2):
         p, q = a.station, b.station
         apart = distance_nm(p.latitude_deg, p.longitude_deg, q.latitude_deg, q.longitude_deg)
         assert apart > 30.0  # out of borrowing distance: each tells its own story
-    for record in DEMO.fields:
+    for record in DEMO.school.stations:
         s = record.station
-        assert find_station(s.station, DEMO.fields) is s
+        assert find_station(s.station, DEMO.school.stations) is s
         assert nearest(s.latitude_deg, s.longitude_deg, 1.0) == []
 
 
+def closed_now(station: str) -> frozenset[str]:
+    """Runway ends closed at the demonstration's clock."""
+    return describe_site(station, now=DEMO.now, school=DEMO.school).closed_at(to_minutes(DEMO.now))
+
+
 def test_each_field_has_an_open_runway_and_somewhere_to_practise() -> None:
-    for record in DEMO.fields:
+    for record in DEMO.school.stations:
         s = record.station
-        assert any(not end.closed for end in runways(s.station, DEMO.fields))
+        shut = closed_now(s.station)
+        assert any(end.name not in shut for end in runways(s.station, DEMO.school.stations))
         (area,) = DEMO.school.areas_for(s.station)
         away = distance_nm(s.latitude_deg, s.longitude_deg, area.latitude_deg, area.longitude_deg)
         assert 3 < away < 12
@@ -196,8 +204,7 @@ def test_each_field_has_an_open_runway_and_somewhere_to_practise() -> None:
 
 def test_the_demonstration_shows_notices_of_two_kinds_in_force() -> None:
     assert {n.kind for n in DEMO.school.notices_at(DEMO.now)} == {"closure", "wet-surface"}
-    closed = {e.name for e in runways("XSND", DEMO.fields) if e.closed}
-    assert closed == {"12", "30"}
+    assert closed_now("XSND") == {"12", "30"}
 
 
 def test_the_kept_school_is_the_checked_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

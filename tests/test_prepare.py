@@ -14,10 +14,12 @@ from advisor.limits import stage_setup
 from advisor.places import RunwayEnd, Station
 from advisor.places.packed_file import Field
 from advisor.prepare import Asked, describe_site, prepare
+from advisor.ratings import Ratings
 from advisor.reports.gathered import Gathered, StationReports, StoredReport
 from advisor.rules.registry import Suitability
 from advisor.school import Borrow, Notice, School
-from tests.day_case import FIELD
+from advisor.segments import to_minutes
+from tests.day_case import FIELD, clock
 from tests.fields import FAIR, cell_at, given, ratings
 from tests.fixed_cases import borrow_faults
 
@@ -292,16 +294,50 @@ def test_a_closed_runway_is_no_runway() -> None:
     notice = Notice("works", "closure", "the field", NOW + timedelta(hours=5), station="XBRK", runway="13/31")
     shut = school(notices=(notice,))
     site = describe_site("XBRK", now=NOW, school=shut)
-    assert [e.name for e in site.usable_ends] == ["04", "22"]
+    assert site.closed_at(to_minutes(NOW)) == {"13", "31"}
     with pytest.raises(DataFileError, match="closed"):
         describe_site("XBRK", now=NOW, school=shut, asked=Asked(runway="31"))
-    later = describe_site("XBRK", now=NOW + timedelta(hours=6), school=shut)
-    assert len(later.usable_ends) == 4
+    reopened = NOW + timedelta(hours=5)
+    assert site.closed_at(to_minutes(reopened)) == frozenset()
+    assert describe_site("XBRK", now=reopened, school=shut, asked=Asked(runway="31")).named_runway == "31"
     # 13 kt across the only open runway, although 13/31 lies along the wind
-    source = given(f"13013KT {FAIR}", site=replace(site))
-    found = ratings(source, stage_setup("pre-solo"))
-    names = {c.code for c in found.cautions(0, 8, [cell_at(found, "18:00")])}
-    assert "XW01" in names
+    found = ratings(given(f"13013KT {FAIR}", site=site), stage_setup("pre-solo"))
+    assert "XW01" in {c.code for c in found.cautions(0, 8, [cell_at(found, "18:00")])}
+
+
+@pytest.mark.parametrize(
+    ("since", "until", "shut"),
+    [
+        (None, "21:30", ("18:15", "20:15", "20:45", "21:15")),  # opens again today
+        ("20:30", "23:30", ("20:45", "21:15", "21:45", "22:45")),  # closes later today, for a while
+    ],
+)
+def test_a_runway_counts_while_it_is_open_and_no_longer(since: str | None, until: str, shut: tuple[str, ...]) -> None:
+    """13 kt along 13/31 is 13 kt across 04/22, over the pattern's stop of 12: each hour is judged on what is open in it."""
+    times = ("18:15", "20:15", "20:45", "21:15", "21:45", "22:45", "23:45")
+    from_utc = None if since is None else clock(since, 4)
+    closed = Notice("works", "closure", "the field", clock(until, 4), from_utc, "XBRK", "13/31")
+
+    def found(*notices: Notice) -> Ratings:
+        site = describe_site("XBRK", now=NOW, school=school(notices=notices))
+        return ratings(given(f"13013KT {FAIR}", "2512/2612 13013KT P6SM SKC", site=site), stage_setup("pre-solo"))
+
+    one, both = found(closed), found(closed, replace(closed, runway="04/22"))
+    told = {t: {c.code for c in one.cautions(0, 8, [cell_at(one, t)])} for t in times}
+    assert tuple(t for t in times if "XW01" in told[t]) == shut
+    # no runway open is no runway known: circuits are not rated then, and rated before and after
+    lowest = {t: both.lowest(0, 8, [cell_at(both, t)]) for t in times}
+    assert tuple(t for t in times if lowest[t] is Suitability.NOT_RATED) == shut
+
+
+def test_a_notice_closes_a_runway_of_the_packed_list() -> None:
+    """The school's file need not describe a runway again to close it."""
+    ends = {end.name for end in describe_site("KLNK", now=NOW).runways}
+    one = sorted(ends)[0]
+    closed = Notice("works", "closure", "the field", NOW + timedelta(hours=1), None, "KLNK", one)
+    site = describe_site("KLNK", now=NOW, school=School("made up", notices=(closed,)))
+    assert {end.name for end in site.runways} == ends
+    assert site.closed_at(to_minutes(NOW)) == {one}
 
 
 # --- a pilot's wind, and hours that nothing reaches -----------------------------------------------------------

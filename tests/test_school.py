@@ -9,9 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from advisor.describe import describe_site
 from advisor.errors import DataFileError
 from advisor.places import find_station, runways
 from advisor.school import Borrow, OpeningHours, School, load_school, parse_school
+from advisor.segments import to_minutes
 
 MORNING = datetime(2026, 4, 25, 14, 0, tzinfo=UTC)  # 09:00 CDT, inside the closure of full.toml
 AFTERNOON = datetime(2026, 4, 25, 17, 0, tzinfo=UTC)  # its end, to the minute
@@ -111,7 +113,7 @@ def test_closed_ends_and_pattern_sides(full: School) -> None:
 
 def test_a_notice_closes_its_runway_while_it_is_in_force(full: School) -> None:
     def closed(when: datetime) -> set[str]:
-        return {e.name for e in full.fields_at(when)[0].runway_ends or () if e.closed}
+        return set(describe_site("XSHL", now=when, school=full).closed_at(to_minutes(when)))
 
     assert closed(MORNING) == {"04", "22", "13", "31"}
     assert closed(datetime(2026, 4, 25, 12, 59, tzinfo=UTC)) == {"13", "31"}

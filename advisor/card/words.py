@@ -39,8 +39,8 @@ def variation_words(variation: Variation) -> str:
     return f"variation {abs(variation.value_deg):.1f}° {side}, {variation.epoch_note}"
 
 
-#: Behind a closure that begins before the lesson ends but after the card is made: runways are looked at when it is made.
-STILL_OPEN = ", counted here as open"
+#: Behind a closure that begins during the lesson; an hour is rated by its worst part, so the rating knows of it.
+BEFORE_IT = "; the runway winds are those before it"
 
 
 def school_words(card: LessonCard, school: School | None) -> tuple[str, ...]:
@@ -49,9 +49,9 @@ def school_words(card: LessonCard, school: School | None) -> tuple[str, ...]:
     start, end = card.at.astimezone(day.zone), card.until.astimezone(day.zone)
     shut = day.opening.outside(start, end) if day.opening is not None else ""
     station = day.station.source.site.station.station
-    counted = {r.name for r in card.runways}  # what is closed as the card is made is not among them
+    counted = {r.name for r in card.runways}  # what is closed from the start is not among them
     told = [
-        n.words(day.zone, card.at) + (STILL_OPEN if n.closes(counted) else "")
+        n.words(day.zone, card.at) + (BEFORE_IT if n.closes(counted) else "")
         for n in sorted(school.notices if school is not None else (), key=lambda n: n.kind != "closure")
         if n.station in (None, station) and n.until > card.at and (n.since is None or n.since < card.until)
     ]

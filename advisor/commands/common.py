@@ -308,7 +308,7 @@ def _live_or_kept(
     from advisor.commands.store import open_store
     from advisor.places import find_station, nearest
 
-    fields = school.fields_at(now) if school is not None else ()
+    fields = school.stations if school is not None else ()
     wanted = [find_station(s, fields) for s in stations]
     ids = [s.station for s in wanted]
     ids += named_lenders(ids, school)

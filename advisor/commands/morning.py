@@ -217,7 +217,7 @@ def _known_fields(wanted: Wanted) -> tuple[School | None, list[Unserved], list[s
         school = load_school(Path(chosen.school_file), when=_now(chosen))
     elif chosen.demo:
         school = load_demo().school
-    records = school.fields_at(_now(chosen)) if school is not None else ()
+    records = school.stations if school is not None else ()
     unserved, good, demo = [], [], []
     for s in wanted.stations:
         try:

@@ -52,7 +52,11 @@ def runways_of(
     for i, (day, row) in enumerate(zip(days, rows, strict=True)):
         if row is None or not c.wind_known[row]:
             continue
-        for j, end in enumerate(day.station.source.site.usable_ends):
+        site = day.station.source.site
+        shut = site.closed_during(int(t.start_min[row]), int(t.end_min[row]))
+        for j, end in enumerate(site.usable_ends):
+            if end.name in shut:
+                continue
             owner.append((i, j, end))
             row_of.append(row)
             bearings.append(end.bearing_deg_true)

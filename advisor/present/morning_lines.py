@@ -19,7 +19,7 @@ from advisor.present.morning_words import (
     surface,
 )
 from advisor.present.words import bearing, length
-from advisor.segments import visibility_value
+from advisor.segments import to_minutes, visibility_value
 
 
 def hazard_pairs(s: StationMorning, *, doubts: bool) -> list[tuple[str, str]]:
@@ -108,16 +108,17 @@ def wind_lines(s: StationMorning, units: str) -> list[str]:
 
 def runway_lines(s: StationMorning) -> list[str]:
     """Head and crosswind at each runway end now."""
-    ends = s.day.station.source.site.runways
+    site = s.day.station.source.site
+    ends, shut_now = site.runways, site.closed_at(to_minutes(s.day.made_at))
     out = [_runway(r) for r in s.runways]
     if s.runways and s.wind_now.mean_kt == 0:
         out = [f"Calm: nothing along or across {joined([r.name for r in s.runways])}."]
     if not ends:
         out.append("No runway of this field is known; the full wind counts as crosswind.")
     elif not s.runways:
-        shut = all(e.closed for e in ends)
+        shut = all(e.name in shut_now for e in ends)
         out.append("Every runway is closed." if shut else "No components: the wind now is not known.")
-    closed = [e.name for e in ends if e.closed]
+    closed = [e.name for e in ends if e.name in shut_now]
     if closed:
         out.append(f"Closed: {', '.join(closed)}.")
     return out

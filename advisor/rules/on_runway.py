@@ -52,7 +52,7 @@ class OnRunway:
 
     @cached_property
     def usable_ends(self) -> list[tuple[RunwayEnd, ...]]:
-        """Open runway ends of each field."""
+        """Runway ends of each field that are open at one time or another."""
         return [site.usable_ends for site in self.sites]
 
     @cached_property
@@ -65,17 +65,28 @@ class OnRunway:
         return out
 
     @cached_property
+    def _closed(self) -> Array:
+        """Ends that a notice closes at some minute of a row, one bit for each place of ``usable_ends``. Shape ``(rows,)``."""
+        out = np.zeros(self.t.n, dtype=np.int64)
+        for i, site in enumerate(self.sites):
+            for closure in site.closures:
+                bits = sum(1 << j for j, end in enumerate(self.usable_ends[i]) if end.name == closure.end_name)
+                hit = (self.t.site == i) & (self.t.start_min < closure.end_min) & (closure.start_min < self.t.end_min)
+                out[hit] |= bits
+        return out
+
+    @cached_property
     def runway_known(self) -> Array:
-        """Rows of fields with at least one usable runway end."""
-        return np.asarray(~np.isnan(self.ends_deg[:, 0]))[self.t.site]
+        """Rows with at least one runway end that is known and open."""
+        count = np.array([len(ends) for ends in self.usable_ends], dtype=np.int64)
+        every = (np.int64(1) << count) - 1 if len(count) else count
+        return np.asarray((self._closed & every[self.t.site]) != every[self.t.site])
 
     @cached_property
     def _runway_rows(self) -> Distinct:
-        """Rows that share field, wind and peak share everything about the runway."""
-        return Distinct(
-            self.t.n,
-            [self.t.site, self.t.wind_kind, self.t.arc_start_deg, self.t.arc_width_deg, self.peak_kt],
-        )
+        """Rows that share field, open ends, wind and peak share everything about the runway."""
+        t = self.t
+        return Distinct(t.n, [t.site, self._closed, t.wind_kind, t.arc_start_deg, t.arc_width_deg, self.peak_kt])
 
     @cached_property
     def _components(self) -> tuple[Array, Array]:
@@ -89,7 +100,8 @@ class OnRunway:
             a, b = arc_share(start, width, self.ends_deg[site, j])
             across.append(np.where(variable, 1.0, a) * peak)
             behind.append(np.where(variable, 0.0, b) * peak)
-        missing = np.isnan(self.ends_deg)[site]
+        shut = (self._closed[pick][:, None] >> np.arange(self.ends_deg.shape[1])) & 1 == 1
+        missing = np.isnan(self.ends_deg)[site] | shut
         cross = np.where(missing, np.nan, np.stack(across, axis=1))
         return cross, np.where(missing, np.nan, np.stack(behind, axis=1))
 
