@@ -328,6 +328,8 @@ def test_a_runway_counts_while_it_is_open_and_no_longer(since: str | None, until
     # no runway open is no runway known: circuits are not rated then, and rated before and after
     lowest = {t: both.lowest(0, 8, [cell_at(both, t)]) for t in times}
     assert tuple(t for t in times if lowest[t] is Suitability.NOT_RATED) == shut
+    (missing,) = (c for c in both.cautions(0, 8, [cell_at(both, "20:45")]) if c.code == "XW05")
+    assert "no runway that counts is open then" in missing.message
 
 
 def test_a_notice_closes_a_runway_of_the_packed_list() -> None:

@@ -232,7 +232,10 @@ def _plan(card: LessonCard, school: School | None) -> None:
     if key == "crosswind-pattern":
         best = next((r for r in card.runways if r.best), None)
         if best is None:
-            card.why_not = "No pattern is drawn: no runway of this field is known. Give --runway or a school file."
+            why = "no runway of this field is known. Give --runway or a school file."
+            if card.day.station.source.site.runways:
+                why = "no runway that counts is open at this hour."
+            card.why_not = f"No pattern is drawn: {why}"
             return
         end = next(e for e in card.day.station.source.site.usable_ends if e.name == best.name)
         card.plan, card.astray, card.radius_ft = lines.pattern_plan(

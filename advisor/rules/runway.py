@@ -17,12 +17,17 @@ def _practice_stop(c: Context) -> Array:
     return np.minimum(c.limits.stop["crosswind_kt"], c.aircraft.demonstrated_crosswind_kt)
 
 
+def _closed(c: Context, i: int) -> bool:
+    """True where runways are known, and none of those that count is open in a row."""
+    return not c.runway_known[i] and bool(c.sites[int(c.t.site[i])].runways)
+
+
 def _across(c: Context, s: int, i: int, *limits: float) -> str:
     speed = f"{number(c.crosswind_kt[s, i], *limits)} kt"
     if c.t.wind_kind[i] == WindKind.VARIABLE:
         return f"{speed} counted as crosswind, all of it, the direction being variable"
     if not c.runway_known[i]:
-        return f"{speed} counted as crosswind, all of it, no runway being known"
+        return f"{speed} counted as crosswind, all of it, no runway being {'open' if _closed(c, i) else 'known'}"
     return f"crosswind {speed} on runway {c.end_name(s, i)}"
 
 
@@ -135,13 +140,9 @@ def tailwind_on_landing(c: Context) -> Array:
     return c.over("tailwind_kt", c.tailwind_kt)
 
 
-_UNKNOWN = (
-    "crosswind at the runway not checked: no runway of this field is known; the full wind is counted as crosswind"
-)
-
-
-def _say_unknown(_c: Context, _s: int, _l: int, _i: int) -> str:
-    return _UNKNOWN
+def _say_unknown(c: Context, _s: int, _l: int, i: int) -> str:
+    why = "no runway that counts is open then" if _closed(c, i) else "no runway of this field is known"
+    return f"crosswind at the runway not checked: {why}; the full wind is counted as crosswind"
 
 
 def _swing_behind_kt(c: Context) -> Array:
@@ -154,8 +155,8 @@ def _swing_behind_kt(c: Context) -> Array:
 def _say_no_runway(c: Context, s: int, _l: int, i: int) -> str:
     stop, behind = c.limits.pair("tailwind_kt", s)[1], float(_swing_behind_kt(c)[i])
     if behind <= stop + SLACK:
-        return _UNKNOWN
-    return f"{_UNKNOWN}; its swing could put {number(behind, stop)} kt behind at either end (stop {stop:g} kt)"
+        return _say_unknown(c, s, _l, i)
+    return f"{_say_unknown(c, s, _l, i)}; its swing could put {number(behind, stop)} kt behind at either end (stop {stop:g} kt)"
 
 
 @rule(
