@@ -243,13 +243,13 @@ def _stage(
             for w in windows_of(i, suits[i], teach[i], starts, ends, usable, day.lesson_min)
         ],
     )
-    best = ranked[0] if ranked else None
+    best, simplest = ranked[0] if ranked else None, _simplest(setup)
     if best is not None:
         lesson, cells = best.lesson, list(best.cells)
         slot = best_slot(best, suits[lesson], teach[lesson], starts, ends, day.lesson_min)
         shown = list(slot.cells)
     else:
-        lesson, cells = _simplest(setup), np.flatnonzero(usable).tolist() or list(range(len(starts)))
+        lesson, cells = simplest, np.flatnonzero(usable).tolist() or list(range(len(starts)))
         slot, shown = None, cells[:1]
     cautions = tuple(day.cautions(index, lesson, cells))
     out = StageDay(
@@ -267,7 +267,7 @@ def _stage(
     )
     out.swaps = swaps_for(day, out, usable)
     out.ground_activity = ground_activity(day, out) if best is None else None
-    out.sentence = answer.sentence(day, out, usable, suits, _simplest(setup))
+    out.sentence = answer.sentence(day, out, usable, suits, simplest)
     return out
 
 

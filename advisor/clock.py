@@ -104,11 +104,11 @@ def from_local(day: date, clock: time, station_tz: ZoneInfo) -> datetime:
     return first.astimezone(UTC)
 
 
-def _time(hour: int, minute: int, second: int = 0, text: str = "") -> time:
+def _time(hour: int, minute: int, second: int = 0, text: str = "", forms: str = _FORMS) -> time:
     try:
         return time(hour, minute, second)
     except ValueError as error:
-        raise TimeError(f"'{text}' is not a time of day. {_FORMS}") from error
+        raise TimeError(f"'{text}' is not a time of day. {forms}") from error
 
 
 def _check_now(now: datetime) -> datetime:
@@ -176,14 +176,14 @@ def _nearest_day(day: int, clock: time, now: datetime, shown: str) -> datetime:
     return min(found, key=lambda t: abs(t - now))
 
 
-def _iso(match: re.Match[str], shown: str, station_tz: ZoneInfo) -> datetime:
+def _iso(match: re.Match[str], shown: str, station_tz: ZoneInfo, forms: str = _FORMS) -> datetime:
     try:
         day = date(int(match[1]), int(match[2]), int(match[3]))
     except ValueError as error:
-        raise TimeError(f"'{shown}' is not a date. {_FORMS}") from error
+        raise TimeError(f"'{shown}' is not a date. {forms}") from error
     if not 1900 <= day.year < 2200:
-        raise TimeError(f"'{shown}' lies outside the years 1900 to 2199. {_FORMS}")
-    clock = _time(int(match[4]), int(match[5]), int(match[6] or 0), text=shown)
+        raise TimeError(f"'{shown}' lies outside the years 1900 to 2199. {forms}")
+    clock = _time(int(match[4]), int(match[5]), int(match[6] or 0), text=shown, forms=forms)
     offset = match[7]
     if offset is None:
         return from_local(day, clock, station_tz)
@@ -191,7 +191,7 @@ def _iso(match: re.Match[str], shown: str, station_tz: ZoneInfo) -> datetime:
         return datetime.combine(day, clock, tzinfo=UTC)
     hours, minutes = int(offset[1:3]), int(offset[-2:])
     if hours > 14 or minutes > 59:
-        raise TimeError(f"'{shown}' has no such offset from UTC. {_FORMS}")
+        raise TimeError(f"'{shown}' has no such offset from UTC. {forms}")
     shift = timedelta(hours=hours, minutes=minutes)
     return datetime.combine(day, clock, tzinfo=UTC) - (shift if offset[0] == "+" else -shift)
 
@@ -202,10 +202,7 @@ def parse_now(text: str) -> datetime:
     shown = printable(text, 30)
     if match is None or match[7] is None:
         raise TimeError(f"'{shown}' is not a full time. {_FULL}")
-    try:
-        return _iso(match, shown, ZoneInfo("UTC"))
-    except TimeError as error:  # its sentence ends with forms that are none here
-        raise TimeError(str(error).replace(_FORMS, _FULL)) from error
+    return _iso(match, shown, ZoneInfo("UTC"), _FULL)
 
 
 def local(when: datetime, tz: ZoneInfo) -> str:

@@ -6,7 +6,7 @@ the packed station data wherever it says something.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -53,9 +53,10 @@ class Notice:
         runway = f" of runway {self.runway}" if self.runway is not None and self.runway not in self.text else ""
         return f"{self.kind}{runway}: {self.text} ({since}until {until}, says {self.who})"
 
-    def closes(self, ends: Collection[str]) -> bool:
-        """True of a closure of a runway with one of these ends. Never raises."""
-        return self.kind == "closure" and any(end in ends for end in (self.runway or "").split("/"))
+    @property
+    def closed_ends(self) -> tuple[str, ...]:
+        """Names of the runway ends that a closure closes. Never raises."""
+        return tuple(self.runway.split("/")) if self.kind == "closure" and self.runway is not None else ()
 
     def in_force(self, when: datetime) -> bool:
         """True from ``since`` up to, not including, ``until``. Never raises for an aware time."""
@@ -142,10 +143,7 @@ class School:
     def closures(self, station: str) -> tuple[tuple[str, datetime | None, datetime], ...]:
         """Ends of a field's runways that notices close, from when (``None``: already) and until when. Never raises."""
         return tuple(
-            (name, n.since, n.until)
-            for n in self.notices
-            if n.kind == "closure" and n.runway is not None and n.station in (None, station)
-            for name in n.runway.split("/")
+            (name, n.since, n.until) for n in self.notices if n.station in (None, station) for name in n.closed_ends
         )
 
     def areas_for(self, station: str) -> tuple[PracticeArea, ...]:

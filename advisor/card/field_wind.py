@@ -62,10 +62,7 @@ def runway_rows(card: LessonCard, row: int | None) -> tuple[RunwayRow, ...]:
     peak, mean = float(c.peak_kt[row]), float(t.mean_kt[row])
     kind = WindKind(int(t.wind_kind[row]))
     out = []
-    shut = site.closed_during(int(t.start_min[row]), int(t.end_min[row]))
-    for index, end in enumerate(site.usable_ends):
-        if end.name in shut:
-            continue
+    for index, end in c.open_ends(row):
         bearing = end.bearing_deg_true
         if kind is WindKind.VARIABLE:
             cross, head, side = (mean, peak), (0.0, 0.0), "either side"

@@ -51,7 +51,7 @@ def school_words(card: LessonCard, school: School | None) -> tuple[str, ...]:
     station = day.station.source.site.station.station
     counted = {r.name for r in card.runways}  # what is closed from the start is not among them
     told = [
-        n.words(day.zone, card.at) + (BEFORE_IT if n.closes(counted) else "")
+        n.words(day.zone, card.at) + (BEFORE_IT if counted.intersection(n.closed_ends) else "")
         for n in sorted(school.notices if school is not None else (), key=lambda n: n.kind != "closure")
         if n.station in (None, station) and n.until > card.at and (n.since is None or n.since < card.until)
     ]

@@ -29,15 +29,12 @@ _CALM, _VARIABLE = int(WindKind.CALM), int(WindKind.VARIABLE)
 _POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
-def runways_of(
-    ratings: Ratings, days: Sequence[PracticeDay], rows: Sequence[int | None]
-) -> list[tuple[RunwayWind, ...]]:
+def runways_of(ratings: Ratings, rows: Sequence[int | None]) -> list[tuple[RunwayWind, ...]]:
     """Wind now at every usable runway end of every field, the best end first; empty without a wind or a runway.
 
     Parameters
     ----------
     ratings : Ratings
-    days : sequence of PracticeDay
     rows : sequence of int or None
         Row that says how it is now at each field.
 
@@ -49,18 +46,14 @@ def runways_of(
     t = c.t
     dual = stage_index(ratings, "pre-solo")
     owner, row_of, bearings = [], [], []
-    for i, (day, row) in enumerate(zip(days, rows, strict=True)):
+    for i, row in enumerate(rows):
         if row is None or not c.wind_known[row]:
             continue
-        site = day.station.source.site
-        shut = site.closed_during(int(t.start_min[row]), int(t.end_min[row]))
-        for j, end in enumerate(site.usable_ends):
-            if end.name in shut:
-                continue
+        for j, end in c.open_ends(row):
             owner.append((i, j, end))
             row_of.append(row)
             bearings.append(end.bearing_deg_true)
-    out: list[list[RunwayWind]] = [[] for _ in days]
+    out: list[list[RunwayWind]] = [[] for _ in rows]
     if not owner:
         return [tuple(x) for x in out]
     at, bearing = np.array(row_of), np.array(bearings, dtype=np.float64)

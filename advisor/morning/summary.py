@@ -100,7 +100,7 @@ def _stations(days: Sequence[PracticeDay], school: School | None, block_min: int
     layers = winds.of_spans(flat)
     rows_now = winds.rows_now(days)
     hazards = hazards_of(ratings, days, [_reach(d, s) for d, s in zip(days, spans, strict=True)])
-    runways = runways_of(ratings, days, rows_now)
+    runways = runways_of(ratings, rows_now)
     out: list[StationMorning] = []
     at = 0
     for i, (day, several) in enumerate(zip(days, spans, strict=True)):

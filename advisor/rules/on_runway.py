@@ -187,6 +187,11 @@ class OnRunway:
         behind = np.where(self.t.wind_kind[pick] == WindKind.VARIABLE, 0.0, behind)
         return self._runway_rows.spread(np.asarray(behind * self.peak_kt[pick]))
 
+    def open_ends(self, row: int) -> list[tuple[int, RunwayEnd]]:
+        """Ends that are open in a row, each with its place in ``usable_ends``."""
+        shut = int(self._closed[row])
+        return [(j, end) for j, end in enumerate(self.usable_ends[int(self.t.site[row])]) if not shut >> j & 1]
+
     def end_name(self, stage: int, row: int) -> str:
         """Name of the best runway end of a row, or "unknown"."""
         index = int(self.best_end[stage, row])
